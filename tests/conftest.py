@@ -1,0 +1,72 @@
+"""Shared fixtures. The installed package is what is tested: it must be the clone's own."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import woodref
+from woodref import paths
+
+CLONE = Path(__file__).resolve().parent.parent
+DATA = CLONE / "data"
+
+
+def _differences() -> list[str]:
+    """Files of the clone's package and data that the installed copy lacks or has otherwise."""
+    installed = Path(woodref.__file__).resolve().parent
+    out = []
+    pairs = [(CLONE / "woodref", installed), (DATA, paths.data_dir())]
+    for ours, theirs in pairs:
+        for path in sorted(ours.rglob("*")):
+            if not path.is_file() or path.suffix not in {".py", ".yaml", ".html", ".css", ".js"}:
+                continue
+            other = theirs / path.relative_to(ours)
+            if not other.is_file() or other.read_bytes() != path.read_bytes():
+                out.append(path.relative_to(CLONE).as_posix())
+    return out
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Stop at once when the installed package is not this clone."""
+    for name in ("WOODREF_DATA", "WOODREF_CACHE", "WOODREF_TODAY"):
+        os.environ.pop(name, None)
+    wrong = _differences()
+    if wrong:
+        raise pytest.UsageError(
+            f"the installed woodref differs from this clone in {len(wrong)} files, first "
+            f"{wrong[0]}: run pip install '.[test]' again"
+        )
+
+
+@pytest.fixture(scope="session")
+def cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """One folder of built catalogues for the whole run."""
+    return tmp_path_factory.mktemp("cache")
+
+
+@pytest.fixture(autouse=True)
+def _pinned(cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every test sees the same day and never the user's own cache."""
+    monkeypatch.setenv("WOODREF_CACHE", str(cache))
+    monkeypatch.setenv("WOODREF_TODAY", "2026-06-01")
+
+
+@pytest.fixture(scope="session")
+def catalogue(cache: Path) -> Iterator[object]:
+    """The catalogue of the clone's data, open."""
+    from woodref.catalogue.reader import open_catalogue
+
+    with open_catalogue(DATA, cache) as opened:
+        yield opened
+
+
+@pytest.fixture(scope="session")
+def dataset() -> object:
+    """All of data/ as validated models, with findings."""
+    from woodref.catalogue.check import load_all
+
+    return load_all(DATA)

@@ -1,0 +1,1 @@
+"""The curated catalogue: YAML in, one SQLite file, read-only values out."""

@@ -1,0 +1,252 @@
+"""Reading all of data/ and saying everything that is wrong with it at once.
+
+`load_all` returns validated models and findings; nothing is raised. Cross-checks that need more
+than one file (names, sources, plausibility) live in `crosscheck`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from woodref.catalogue import schema
+from woodref.catalogue.findings import Finding
+from woodref.catalogue.properties import PROPERTIES
+from woodref.catalogue.yamlload import line_of, read
+from woodref.errors import BadQuantity
+from woodref.units import UNITS, convert, units_of
+
+Path_ = tuple[str | int, ...]
+
+
+@dataclass
+class Loaded:
+    """One validated file with its bytes, so that a later finding can name its line."""
+
+    file: str
+    body: bytes
+    model: Any
+
+    def finding(self, path: Path_, says: str, severity: str = "error") -> Finding:
+        """A finding at a place of this file."""
+        make = Finding.error if severity == "error" else Finding.warning
+        return make(self.file, line_of(self.body, path), dotted(path), says)
+
+
+@dataclass
+class DataSet:
+    """Everything read from data/."""
+
+    materials: dict[str, Loaded] = field(default_factory=dict)
+    lists: dict[str, list[tuple[Loaded, int, Any]]] = field(default_factory=dict)
+    documents: dict[str, Loaded] = field(default_factory=dict)
+    findings: list[Finding] = field(default_factory=list)
+
+    def entries(self, file: str) -> list[Any]:
+        """The models of a list file, without their places."""
+        return [model for _, _, model in self.lists.get(file, [])]
+
+
+def dotted(path: Path_) -> str:
+    """('figures', 'moe', 0, 'unit') -> 'figures.moe.0.unit'."""
+    return ".".join(str(step) for step in path)
+
+
+def _says(error: Any, path: Path_) -> str:
+    """A pydantic error in a maker's words."""
+    kind, given = error["type"], error.get("input")
+    if kind == "extra_forbidden":
+        return "this field is not known here: see data/README.md for the fields, or mend the spelling"
+    if kind == "missing":
+        return f'the field "{path[-1]}" is missing'
+    if kind == "value_error":
+        return str(error["ctx"]["error"])
+    if kind == "literal_error":
+        return f'"{given}" is not one of {error["ctx"]["expected"]}'
+    if kind == "string_type":
+        return f"{given!r} is read as a number or nothing: put it in quotes"
+    if kind == "string_pattern_mismatch":
+        return f'"{given}" does not have the form {error["ctx"]["pattern"]}'
+    return f"{error['msg']} (given: {given!r})"
+
+
+def _file_path(model: type[schema.Strict], value: Any, loc: Path_) -> Path_:
+    """A pydantic location as the path in the file: union branch names are dropped."""
+    path: list[str | int] = []
+    node = value
+    for step in loc:
+        if isinstance(node, dict) and step in node:
+            node = node[step]
+        elif isinstance(node, list) and isinstance(step, int) and step < len(node):
+            node = node[step]
+        elif isinstance(node, dict) and isinstance(step, str) and step not in _BRANCHES:
+            node = None
+        else:
+            continue
+        path.append(step)
+    return tuple(path)
+
+
+_BRANCHES = {"float", "int", "str", "constrained-str", "all"}
+
+
+def _validate(
+    model: type[schema.Strict], value: Any, file: str, body: bytes, base: Path_
+) -> tuple[Any, list[Finding]]:
+    try:
+        return model.model_validate(value), []
+    except ValidationError as fault:
+        seen: dict[tuple[Path_, str], Finding] = {}
+        for error in fault.errors(include_url=False):
+            path = base + _file_path(model, value, error["loc"])
+            if any(isinstance(step, str) and "[" in step for step in error["loc"]):
+                path = base + tuple(s for s in path[len(base) :] if "[" not in str(s))
+            says = _says(error, path or ("the file",))
+            seen.setdefault((path, says), Finding.error(file, line_of(body, path), dotted(path), says))
+        return None, list(seen.values())
+
+
+def _material(data: DataSet, file: str, body: bytes, value: Any) -> None:
+    folder, stem = file.split("/")[0], Path(file).stem
+    model, found = _validate(schema.MaterialIn, value, file, body, ())
+    data.findings += found
+    if model is None:
+        return
+    loaded = Loaded(file, body, model)
+    if model.id != stem:
+        data.findings.append(
+            loaded.finding(("id",), f'the id is "{model.id}" but the file is called {stem}.yaml')
+        )
+    if model.kind != schema.FOLDERS[folder]:
+        data.findings.append(
+            loaded.finding(
+                ("kind",), f"files in {folder}/ are of kind {schema.FOLDERS[folder]}"
+            )
+        )
+    if model.id in data.materials:
+        other = data.materials[model.id].file
+        data.findings.append(loaded.finding(("id",), f"this id already stands in data/{other}"))
+        return
+    data.materials[model.id] = loaded
+    for name, figures in model.figures.items():
+        for index, figure in enumerate(figures):
+            data.findings += figure_findings(loaded, name, index, figure)
+
+
+def in_unit(figure: schema.FigureIn, to: str) -> tuple[float | None, float | None, float | None]:
+    """value, low, high of a figure in another unit; BadQuantity when the kinds differ."""
+
+    def turned(number: float | int | None) -> float | None:
+        if number is None:
+            return None
+        return float(convert(Decimal(str(number)), figure.unit, to))
+
+    return turned(figure.value), turned(figure.low), turned(figure.high)
+
+
+def figure_findings(
+    loaded: Loaded, name: str, index: int, figure: schema.FigureIn
+) -> list[Finding]:
+    """Unit and plausible range of one figure."""
+    prop = PROPERTIES[name]
+    path: Path_ = ("figures", name, index)
+    if figure.unit not in UNITS:
+        return [
+            loaded.finding(
+                (*path, "unit"), f'"{figure.unit}" is not a unit I know; for {name}: {prop.unit}'
+            )
+        ]
+    try:
+        numbers = in_unit(figure, prop.unit)
+    except BadQuantity:
+        return [
+            loaded.finding(
+                (*path, "unit"),
+                f"{figure.unit} does not measure {name}; expected one of "
+                f"{', '.join(units_of(prop.unit))}",
+            )
+        ]
+    found = []
+    for key, number in zip(("value", "low", "high"), numbers, strict=True):
+        if number is None or prop.low <= number <= prop.high:
+            continue
+        hint = ""
+        if prop.unit == "kg/m3":
+            hint = "; is it in g/cm3 or lb/ft3?"
+        given = getattr(figure, key)
+        turned = "" if figure.unit == prop.unit else f" = {number:g} {prop.unit}"
+        found.append(
+            loaded.finding(
+                (*path, key),
+                f"{given:g} {figure.unit}{turned} is outside what wood does "
+                f"({prop.low:g} to {prop.high:g} {prop.unit}){hint}",
+            )
+        )
+    return found
+
+
+def _list_file(data: DataSet, file: str, body: bytes, value: Any) -> None:
+    key, model = schema.LISTS[file]
+    rows = value.get(key) if isinstance(value, dict) else None
+    if not isinstance(rows, list) or set(value) != {key}:
+        data.findings.append(
+            Finding.error(file, 1, key, f'expected one key "{key}" holding a list')
+        )
+        return
+    kept = data.lists.setdefault(file, [])
+    ids: dict[str, int] = {}
+    for index, row in enumerate(rows):
+        entry, found = _validate(model, row, file, body, (key, index))
+        data.findings += found
+        if entry is None:
+            continue
+        loaded = Loaded(file, body, entry)
+        name = getattr(entry, "id", None) or getattr(entry, "text", "")
+        if name in ids:
+            data.findings.append(loaded.finding((key, index), f'"{name}" stands here twice'))
+        ids[name] = index
+        kept.append((loaded, index, entry))
+
+
+def load_all(root: Path) -> DataSet:
+    """Read and validate every YAML file below root, then cross-check."""
+    from woodref.catalogue.crosscheck import cross_check
+    from woodref.paths import data_files
+
+    data = DataSet()
+    if not root.is_dir():
+        data.findings.append(Finding.error("", 1, "", f"there is no folder {root}"))
+        return data
+    for path in data_files(root):
+        file = path.relative_to(root).as_posix()
+        folder = file.split("/")[0]
+        if folder == "demo":
+            continue
+        value, body, found = read(path, root)
+        data.findings += found
+        if found:
+            continue
+        if folder in schema.FOLDERS and file.count("/") == 1:
+            _material(data, file, body, value)
+        elif file in schema.LISTS:
+            _list_file(data, file, body, value)
+        elif file in schema.DOCUMENTS:
+            model, found = _validate(schema.DOCUMENTS[file], value, file, body, ())
+            data.findings += found
+            if model is not None:
+                data.documents[file] = Loaded(file, body, model)
+        else:
+            data.findings.append(
+                Finding.error(file, 1, "", "no such file is expected here: see data/README.md")
+            )
+    for file in (*schema.LISTS, *schema.DOCUMENTS):
+        if file not in data.lists and file not in data.documents:
+            if not any(f.file == file for f in data.findings):
+                data.findings.append(Finding.error(file, 1, "", "this file is missing"))
+    cross_check(data)
+    data.findings = sorted(set(data.findings))
+    return data

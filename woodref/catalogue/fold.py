@@ -1,0 +1,16 @@
+"""Folding of names: case, accents and punctuation play no part when a person types one."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+#: letters that do not come apart into a letter and an accent
+_LETTERS = str.maketrans({"ß": "ss", "ø": "o", "æ": "ae", "œ": "oe", "ł": "l", "đ": "d", "ı": "i"})
+
+
+def fold(text: str) -> str:
+    """'Gonçalo-Alves' -> 'goncalo alves'."""
+    lowered = text.casefold().translate(_LETTERS)
+    plain = "".join(c for c in unicodedata.normalize("NFKD", lowered) if not unicodedata.combining(c))
+    return " ".join(re.sub(r"[^\w]+", " ", plain.replace("'", "")).split())

@@ -1,0 +1,120 @@
+"""What the rest of the house sees of a material: plain frozen values, no pydantic, no SQL."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from woodref.catalogue.properties import PROPERTIES
+
+#: to people the evidence grades read like this
+GRADE_WORDS = {
+    "quoted": "read in table",
+    "recalled": "from memory",
+    "estimated": "worked out",
+    "common-practice": "shop rule",
+}
+EVIDENCE_ORDER = ("quoted", "recalled", "estimated", "common-practice")
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One figure in the property's own unit. A range without value has value None."""
+
+    property: str
+    value: float | None
+    low: float | None
+    high: float | None
+    unit: str
+    condition: dict[str, Any]
+    source: str | None
+    locator: str | None
+    evidence: str
+    printed: str | None = None
+    for_taxon: str | None = None
+    from_: tuple[str, ...] = ()
+    added_error: float | None = None
+    n: int | None = None
+    note: str | None = None
+
+    @property
+    def typical(self) -> float:
+        """The value, or the middle of the range where only a range is known."""
+        if self.value is not None:
+            return self.value
+        assert self.low is not None and self.high is not None
+        return (self.low + self.high) / 2
+
+    @property
+    def grade(self) -> str:
+        """The evidence in words."""
+        return GRADE_WORDS[self.evidence]
+
+
+@dataclass(frozen=True)
+class Figures:
+    """All figures of one property: the preferred one (None if none is in the reference condition)."""
+
+    preferred: Figure | None
+    others: tuple[Figure, ...] = ()
+
+
+@dataclass(frozen=True)
+class Name:
+    text: str
+    lang: str
+    regions: tuple[str, ...] = ()
+    note: str | None = None
+
+
+@dataclass(frozen=True)
+class Material:
+    """One wood or sheet. The blocks keep the file's own keys (see data/ and catalogue.schema)."""
+
+    id: str
+    kind: str
+    hardness_group: str
+    name: str
+    botanical_name: str | None
+    family: str | None
+    synonyms: tuple[str, ...]
+    names: tuple[Name, ...]
+    woods: tuple[str, ...]
+    grows: dict[str, Any]
+    look: dict[str, Any]
+    veneer: dict[str, Any]
+    working: dict[str, Any]
+    red_list: dict[str, Any]
+    made_from: dict[str, Any] | None
+    cautions: tuple[str, ...]
+    figures: dict[str, Figures] = field(default_factory=dict)
+
+    def figure(self, name: str) -> Figure | None:
+        """The preferred figure of a property, or None when none is known in its condition."""
+        held = self.figures.get(name)
+        return held.preferred if held else None
+
+    @property
+    def countries(self) -> tuple[str, ...]:
+        """Countries of harvest."""
+        return tuple(self.grows["countries"])
+
+    @property
+    def botanical_woods(self) -> tuple[str, ...]:
+        """Accepted Latin names of every wood in it: what the law asks about."""
+        return self.woods
+
+
+def shown(property_name: str, value: float, system: str) -> tuple[str, str]:
+    """A value as text and the unit printed, in metric or us."""
+    from decimal import Decimal
+
+    from woodref.units import convert
+
+    prop = PROPERTIES[property_name]
+    unit = prop.us if system == "us" else prop.unit
+    if unit == prop.unit:
+        return f"{value:,.{prop.digits}f}", "" if unit == "1" else unit
+    out = float(convert(Decimal(repr(value)), prop.unit, unit))
+    digits = 0 if abs(out) >= 100 else 1 if abs(out) >= 10 else 2
+    return f"{out:,.{digits}f}", unit

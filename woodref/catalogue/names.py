@@ -1,0 +1,207 @@
+"""From what a person typed to one material, or to a question.
+
+Order: id, retired id, accepted botanical name, synonym, trade name (folded: case, accents and
+punctuation play no part), then close spellings as suggestions only. Names that several woods share
+stand in data/names.yaml and are never resolved silently.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import sqlite3
+from dataclasses import dataclass
+
+from woodref.catalogue.fold import fold
+from woodref.catalogue.reader import Catalogue, Notice
+from woodref.errors import Candidate, SharedName, UnknownName
+from woodref.trade import restricting
+
+_KIND_WORDS = {
+    "id": "id",
+    "retired": "a retired id",
+    "botanical": "botanical name",
+    "synonym": "older botanical name",
+    "trade": "trade name",
+    "shared": "shared trade name",
+}
+ASK_THE_SELLER = (
+    "I do not know. Ask the seller for the botanical name, the country of harvest and the harvest "
+    "year, in that order."
+)
+
+
+@dataclass(frozen=True)
+class Matched:
+    """Which material answered, by which of its names, with what to know about that name."""
+
+    id: str
+    name: str
+    kind: str
+    notices: tuple[Notice, ...] = ()
+
+
+@dataclass(frozen=True)
+class Meaning:
+    """One thing a shared name may mean."""
+
+    material: str | None
+    taxon: str
+    name: str
+    usual_in: tuple[str, ...]
+    note: str
+    status: str
+    listed: bool
+
+
+def resolve(text: str, catalogue: Catalogue, on: dt.date, region: str | None = None) -> Matched:
+    """The material a name stands for.
+
+    region: ISO code of the trade the name comes from. Raises SharedName (the name fits several woods
+    and none is the usual one) or UnknownName (with close spellings), both exit code 3.
+    """
+    folded = fold(text)
+    rows = catalogue.rows(
+        "SELECT material_id, text, kind, rank FROM name WHERE folded = ? ORDER BY rank, key",
+        (folded,),
+    )
+    meanings = shared_meanings(folded, catalogue, on)
+    if rows and rows[0]["kind"] != "trade":
+        return _direct(rows[0])
+    if meanings:
+        return _from_shared(text, meanings, region)
+    if rows:
+        return _direct(rows[0])
+    raise _unknown(text, folded, catalogue)
+
+
+def _direct(row: sqlite3.Row) -> Matched:
+    notices: tuple[Notice, ...] = ()
+    if row["kind"] == "retired":
+        notices = (
+            Notice("retired-id", f"{row['text']} is retired; {row['material_id']} answers for it."),
+        )
+    return Matched(row["material_id"], row["text"], row["kind"], notices)
+
+
+def kind_words(kind: str) -> str:
+    """The kind of name in words."""
+    return _KIND_WORDS[kind]
+
+
+def shared_meanings(folded: str, catalogue: Catalogue, on: dt.date) -> list[Meaning]:
+    """Every meaning of a shared name with its listing status on the day."""
+    rows = catalogue.rows(
+        "SELECT s.*, m.name AS material_name, m.botanical_name AS material_botanical "
+        "FROM shared_name s LEFT JOIN material m ON m.id = s.material_id "
+        "WHERE s.folded = ? ORDER BY s.key",
+        (folded,),
+    )
+    out = []
+    for row in rows:
+        taxon = row["botanical_name"] or row["material_botanical"] or row["material_name"]
+        found = restricting([taxon], None, on, catalogue.law)
+        status = ", ".join(sorted({r.category_words for r in found})) or "no listing known"
+        if found and all(r.countries is not None for r in found):
+            status += f" ({found[0].population_words})"
+        name = row["material_name"] or row["botanical_name"]
+        usual = tuple(json.loads(row["usual_in"]))
+        out.append(
+            Meaning(row["material_id"], taxon, name, usual, row["note"], status, bool(found))
+        )
+    return out
+
+
+def _says(meaning: Meaning) -> str:
+    there = "" if meaning.material else " Not in the catalogue."
+    return f"{meaning.taxon}: {meaning.status}. {meaning.note.rstrip('.')}.{there}"
+
+
+def _count_sentence(text: str, meanings: list[Meaning]) -> str:
+    numbers = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"]
+
+    def word(n: int) -> str:
+        return numbers[n] if n < len(numbers) else str(n)
+
+    listed = sum(m.listed for m in meanings)
+    are = "is" if listed == 1 else "are"
+    many = "none of them is listed" if listed == 0 else f"{word(listed)} {are} listed"
+    return f'The name "{text}" fits {word(len(meanings))} woods; {many}.'
+
+
+def _from_shared(text: str, meanings: list[Meaning], region: str | None) -> Matched:
+    usual = [m for m in meanings if region and region in m.usual_in]
+    if not usual:
+        usual = [m for m in meanings if "*" in m.usual_in]
+    if len(usual) == 1 and usual[0].material:
+        others = [m for m in meanings if m is not usual[0]]
+        told = "; ".join(f"{m.taxon} ({m.status})" for m in others)
+        where = f"in {region} " if region and region in usual[0].usual_in else ""
+        return Matched(
+            usual[0].material,
+            text,
+            "shared",
+            (
+                Notice(
+                    "shared-name",
+                    f'"{text}" {where}usually means {usual[0].taxon}, but is also used for {told}. '
+                    "Only the botanical name on the paper settles it.",
+                ),
+            ),
+        )
+    listed = any(m.listed for m in meanings)
+    strict = " Until one is proved I treat it as the strictest." if listed else ""
+    raise SharedName(
+        _count_sentence(text, meanings) + strict,
+        next="Say which: use the botanical name or the id, or --region with the country whose trade "
+        "name it is.",
+        candidates=[
+            Candidate(m.material, m.name, _says(m)) for m in sorted(meanings, key=_strictest)
+        ],
+    )
+
+
+def _strictest(meaning: Meaning) -> tuple[bool, str]:
+    return (not meaning.listed, meaning.taxon)
+
+
+def close_spellings(folded: str, catalogue: Catalogue, limit: int = 5) -> list[Candidate]:
+    """Materials whose names are spelt nearly so, best first."""
+    from rapidfuzz import fuzz, process
+
+    rows = catalogue.rows(
+        "SELECT n.folded, n.text, n.material_id, m.name FROM name n "
+        "JOIN material m ON m.id = n.material_id ORDER BY n.rank, n.key"
+    )
+    found = process.extract(
+        folded, [row["folded"] for row in rows], scorer=fuzz.ratio, score_cutoff=65, limit=40
+    )
+    out: dict[str, Candidate] = {}
+    for _, _, index in found:
+        row = rows[index]
+        out.setdefault(row["material_id"], Candidate(row["material_id"], row["text"], row["name"]))
+    words = catalogue.rows(
+        "SELECT DISTINCT s.material_id, s.text, m.name FROM name_search s "
+        "JOIN material m ON m.id = s.material_id WHERE name_search MATCH ? LIMIT ?",
+        (_prefix_query(folded), limit),
+    )
+    for row in words:
+        out.setdefault(row["material_id"], Candidate(row["material_id"], row["text"], row["name"]))
+    return list(out.values())[:limit]
+
+
+def _prefix_query(folded: str) -> str:
+    """FTS5 query: every word as a quoted prefix; never syntax of the person's own."""
+    words = [w for w in folded.split() if w]
+    return " ".join(f'"{w}"*' for w in words) or '""'
+
+
+def _unknown(text: str, folded: str, catalogue: Catalogue) -> UnknownName:
+    near = close_spellings(folded, catalogue) if folded else []
+    if near:
+        return UnknownName(
+            f'no wood of the catalogue is called "{text}"',
+            next="Did you mean one of these?",
+            candidates=near,
+        )
+    return UnknownName(f'no wood of the catalogue is called "{text}"', next=ASK_THE_SELLER)

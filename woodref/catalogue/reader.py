@@ -1,0 +1,335 @@
+"""Reading the built catalogue: sqlite3 and plain values, nothing heavier.
+
+`open_catalogue` finds the file for today's data, builds it when it is missing, and falls back to the
+last good one with a notice when the data have errors.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import os
+import sqlite3
+import tempfile
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from woodref import paths
+from woodref.catalogue.material import Figure, Figures, Material, Name
+from woodref.errors import CatalogueUnreadable
+from woodref.trade.listings import Law, ListingRow
+
+
+@dataclass(frozen=True)
+class Notice:
+    """Something the reader should know beside the answer."""
+
+    code: str
+    message: str
+
+    def as_dict(self) -> dict[str, str]:
+        return {"code": self.code, "message": self.message}
+
+
+@dataclass(frozen=True)
+class ColourClass:
+    """A coarse colour class; lab is for drawing a chip, not a measurement."""
+
+    id: str
+    words: str
+    lab: tuple[float, float, float]
+    radius: float
+    near: frozenset[str]
+
+
+@dataclass
+class Catalogue:
+    """An open catalogue. Close it, or use it as a context manager."""
+
+    path: Path
+    connection: sqlite3.Connection
+    notices: list[Notice] = field(default_factory=list)
+
+    def __enter__(self) -> Catalogue:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close the file."""
+        self.connection.close()
+
+    def rows(self, sql: str, values: tuple[Any, ...] = ()) -> list[sqlite3.Row]:
+        """Rows of one statement."""
+        return self.connection.execute(sql, values).fetchall()
+
+    @cached_property
+    def meta(self) -> dict[str, str]:
+        """Version, digest, as-of dates."""
+        return {row["key"]: row["value"] for row in self.rows("SELECT key, value FROM meta")}
+
+    @property
+    def stamp(self) -> dict[str, str]:
+        """What the JSON contract calls `catalogue`."""
+        return {"version": self.meta["version"], "digest": self.meta["digest"]}
+
+    @cached_property
+    def countries(self) -> dict[str, str]:
+        """ISO code -> the name printed."""
+        return {row["code"]: row["name"] for row in self.rows("SELECT code, name FROM country")}
+
+    @cached_property
+    def colour_classes(self) -> dict[str, ColourClass]:
+        """Colour classes by id."""
+        return {
+            row["id"]: ColourClass(
+                row["id"],
+                row["words"],
+                (row["l_star"], row["a_star"], row["b_star"]),
+                row["radius"],
+                frozenset(json.loads(row["near"])),
+            )
+            for row in self.rows("SELECT * FROM colour_class")
+        }
+
+    @cached_property
+    def orders(self) -> dict[str, list[str]]:
+        """Classes with an order of neighbours."""
+        out: dict[str, list[str]] = json.loads(self.meta["orders"])
+        return out
+
+    @cached_property
+    def sources(self) -> dict[str, dict[str, Any]]:
+        """Every source by id."""
+        return {row["id"]: dict(row) for row in self.rows("SELECT * FROM source ORDER BY id")}
+
+    @cached_property
+    def law(self) -> Law:
+        """The listings as values for the trade room."""
+
+        def day(text: str | None) -> dt.date | None:
+            return dt.date.fromisoformat(text) if text else None
+
+        rows = [
+            ListingRow(
+                id=r["id"],
+                taxon=r["taxon"],
+                accepted=r["accepted"],
+                rank=r["rank"],
+                regime=r["regime"],
+                category=r["category"],
+                countries=None if r["countries"] is None else frozenset(json.loads(r["countries"])),
+                population_words=r["population_words"],
+                annotation=r["annotation"],
+                except_taxa=tuple(json.loads(r["except_taxa"])),
+                valid_from=day(r["valid_from"]),
+                valid_to=day(r["valid_to"]),
+                source=r["source_id"],
+                locator=r["locator"],
+                evidence=r["evidence"],
+                date_evidence=r["date_evidence"],
+                note=r["note"],
+            )
+            for r in self.rows("SELECT * FROM law_row ORDER BY id")
+        ]
+        return Law.of(rows, dt.date.fromisoformat(self.meta["law_as_of"]))
+
+    def ids(self) -> list[str]:
+        """Every material's id, sorted."""
+        return [row["id"] for row in self.rows("SELECT id FROM material ORDER BY id")]
+
+    def material(self, material_id: str) -> Material:
+        """One material; KeyError when the id is not there (names are resolved in `names`)."""
+        found = self._materials("WHERE m.id = ?", (material_id,))
+        if not found:
+            raise KeyError(material_id)
+        return found[0]
+
+    def materials(self) -> list[Material]:
+        """All materials, by id."""
+        return self._materials("", ())
+
+    def _materials(self, where: str, values: tuple[Any, ...]) -> list[Material]:
+        heads = self.rows(f"SELECT m.* FROM material m {where} ORDER BY m.id", values)
+        join = where.replace("m.id", "material_id")
+        facts: dict[str, dict[str, Any]] = {}
+        for row in self.rows(f"SELECT material_id, block, data FROM fact {join}", values):
+            facts.setdefault(row["material_id"], {})[row["block"]] = json.loads(row["data"])
+        names: dict[str, list[Name]] = {}
+        sql = f"SELECT * FROM name {join} ORDER BY key"
+        for row in self.rows(sql, values):
+            if row["kind"] == "trade":
+                name = Name(row["text"], row["lang"], tuple(json.loads(row["regions"])), row["note"])
+                names.setdefault(row["material_id"], []).append(name)
+        figures: dict[str, dict[str, list[tuple[bool, Figure]]]] = {}
+        for row in self.rows(f"SELECT * FROM figure {join} ORDER BY key", values):
+            held = figures.setdefault(row["material_id"], {}).setdefault(row["property"], [])
+            held.append((bool(row["preferred"]), _figure(row)))
+        return [
+            _material(
+                head,
+                facts[head["id"]],
+                names.get(head["id"], []),
+                figures.get(head["id"], {}),
+            )
+            for head in heads
+        ]
+
+
+def _figure(row: sqlite3.Row) -> Figure:
+    worked = row["worked_from"]
+    return Figure(
+        property=row["property"],
+        value=row["value"],
+        low=row["low"],
+        high=row["high"],
+        unit=row["unit"],
+        condition=json.loads(row["condition"]),
+        source=row["source_id"],
+        locator=row["locator"],
+        evidence=row["evidence"],
+        printed=row["printed"],
+        for_taxon=row["for_taxon"],
+        from_=tuple(json.loads(worked)) if worked else (),
+        added_error=row["added_error"],
+        n=row["n"],
+        note=row["note"],
+    )
+
+
+def _material(
+    head: sqlite3.Row,
+    facts: dict[str, Any],
+    names: list[Name],
+    figures: dict[str, list[tuple[bool, Figure]]],
+) -> Material:
+    botanical = facts.get("botanical")
+    return Material(
+        id=head["id"],
+        kind=head["kind"],
+        hardness_group=head["hardness_group"],
+        name=head["name"],
+        botanical_name=head["botanical_name"],
+        family=head["family"],
+        synonyms=tuple(botanical["synonyms"]) if botanical else (),
+        names=tuple(names),
+        woods=tuple(facts["woods"]),
+        grows=facts["grows"],
+        look=facts["look"],
+        veneer=facts["veneer"],
+        working=facts["working"],
+        red_list=facts["red_list"],
+        made_from=facts.get("made_from"),
+        cautions=tuple(facts["cautions"]),
+        figures={
+            name: Figures(
+                next((f for chosen, f in held if chosen), None),
+                tuple(f for chosen, f in held if not chosen),
+            )
+            for name, held in figures.items()
+        },
+    )
+
+
+def _connect(path: Path) -> sqlite3.Connection:
+    """Open read-only; sqlite3.DatabaseError when it is not a catalogue of our table version."""
+    uri = f"{path.resolve().as_uri()}?mode=ro&immutable=1"
+    connection = sqlite3.connect(uri, uri=True)
+    connection.row_factory = sqlite3.Row
+    try:
+        row = connection.execute("SELECT value FROM meta WHERE key = 'tables'").fetchone()
+        if row is None or row["value"] != str(paths.TABLES_VERSION):
+            raise sqlite3.DatabaseError("other table version")
+    except sqlite3.DatabaseError:
+        connection.close()
+        raise
+    return connection
+
+
+def open_catalogue(data: Path | None = None, cache: Path | None = None) -> Catalogue:
+    """The catalogue of today's data, built if need be.
+
+    Errors in the data: the last good catalogue answers with a notice; CatalogueUnreadable when
+    there is none. A cache that cannot be written: the temporary folder serves, with a notice.
+    """
+    root = data or paths.data_dir()
+    folder = cache or paths.cache_dir()
+    digest = paths.digest(root)
+    name = f"catalogue-{digest}.sqlite"
+    for place in (folder, _spare()):
+        found = _open_if_good(place / name)
+        if found:
+            return found
+    return _build_and_open(root, folder, digest)
+
+
+def _spare() -> Path:
+    """Where a catalogue goes when the cache cannot be written: one folder a user."""
+    import getpass
+
+    try:
+        user = getpass.getuser()
+    except (KeyError, OSError):  # no such user in a bare container
+        user = "nobody"
+    return Path(tempfile.gettempdir()) / f"woodref-{user}"
+
+
+def _open_if_good(path: Path) -> Catalogue | None:
+    try:
+        # a shared temporary folder may hold a file that somebody else put there
+        if hasattr(os, "getuid") and path.stat().st_uid not in (os.getuid(), 0):
+            return None
+        return Catalogue(path, _connect(path))
+    except (sqlite3.DatabaseError, OSError):
+        return None
+
+
+def _build_and_open(root: Path, folder: Path, digest: str) -> Catalogue:
+    from woodref.catalogue.build import build_into
+    from woodref.catalogue.check import load_all
+    from woodref.catalogue.findings import errors
+
+    loaded = load_all(root)
+    wrong = errors(loaded.findings)
+    if wrong:
+        return _last_good(folder, [str(f) for f in wrong])
+    notices = []
+    try:
+        path = build_into(folder, loaded, digest)
+    except OSError as fault:
+        spare = _spare()
+        notices.append(
+            Notice(
+                "cache-unwritable",
+                f"The cache {folder} cannot be written ({fault.strerror or fault}); "
+                f"the catalogue was built in {spare} instead.",
+            )
+        )
+        path = build_into(spare, loaded, digest)
+    return Catalogue(path, _connect(path), notices)
+
+
+def _last_good(folder: Path, wrong: list[str]) -> Catalogue:
+    count = f"{len(wrong)} error{'s' if len(wrong) > 1 else ''}"
+    for place in (folder, _spare()):
+        try:
+            name = (place / "current").read_text("ascii").strip()
+        except OSError:
+            continue
+        found = _open_if_good(place / name)
+        if found:
+            found.notices.append(
+                Notice(
+                    "data-have-errors",
+                    f"The data have {count}; I answer from the last good catalogue "
+                    f"({found.meta['digest']}). Run `woodref data check` to see them all.",
+                )
+            )
+            return found
+    raise CatalogueUnreadable(
+        f"the data have {count} and no earlier catalogue is there to answer from: {wrong[0]}",
+        next="Run `woodref data check` to see them all.",
+    )

@@ -1,0 +1,425 @@
+"""The shape of every YAML file in data/, checked with pydantic.
+
+Nothing is allowed that is not named here. Read-side values are in `material`, which needs none of
+this; the two meet in the built SQLite file.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, ClassVar, Literal, Self
+
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
+
+from woodref.catalogue.properties import PROPERTIES
+
+Slug = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$")]
+Country = Annotated[str, StringConstraints(pattern=r"^[A-Z]{2}(-[A-Z]{3})?$")]
+Words = Annotated[str, StringConstraints(min_length=1, strip_whitespace=True)]
+Day = Annotated[str, StringConstraints(pattern=r"^\d{4}-\d{2}-\d{2}$")]
+Evidence = Literal["quoted", "recalled", "estimated", "common-practice"]
+
+
+class Strict(BaseModel):
+    """No unknown field, no silent change of type from text to number."""
+
+    model_config = ConfigDict(extra="forbid", populate_by_name=True, strict=True)
+
+
+#: answers that say nothing is known; they need no evidence
+NO_ANSWER = {"unknown", "not-known", "no-record", "NE"}
+
+
+class Cited(Strict):
+    """Something said, with where it comes from.
+
+    quoted demands source and locator; recalled demands the source and the key `locator` (which may
+    be null); estimated demands a source of kind rule and `from`; common-practice has no source.
+    """
+
+    evidence: Evidence | None = None
+    source: Slug | None = None
+    locator: Words | None = None
+    note: Words | None = None
+
+    #: the field whose "unknown" frees the block from evidence; None: evidence is always demanded
+    answer: ClassVar[str | None] = None
+
+    @model_validator(mode="after")
+    def _evidence_cases(self) -> Self:
+        given = self.model_fields_set
+        if self.answer and getattr(self, self.answer) in NO_ANSWER:
+            return self
+        if self.evidence is None:
+            raise ValueError(
+                "evidence is missing: quoted, recalled, estimated or common-practice"
+            )
+        if self.evidence == "quoted" and not (self.source and self.locator):
+            raise ValueError(
+                "evidence quoted needs source and locator: name the document and the table or page"
+            )
+        if self.evidence == "recalled" and not (self.source and "locator" in given):
+            raise ValueError(
+                "evidence recalled needs a source and the key locator (locator: null if forgotten)"
+            )
+        if self.evidence == "estimated" and not self.source:
+            raise ValueError("evidence estimated needs source: the id of the rule used")
+        if self.evidence == "common-practice" and (self.source or self.locator):
+            raise ValueError("evidence common-practice has no source: remove source and locator")
+        return self
+
+
+class Condition(Strict):
+    """How a figure was taken; every key that does not apply is left out."""
+
+    mc: float | Literal["green", "oven-dry", "air-dry", "dry", "not-stated"] | None = None
+    from_: Literal["green"] | None = Field(default=None, alias="from")
+    to: Literal["oven-dry", "air-dry", "12 %"] | None = None
+    mass: Literal["oven-dry"] | None = None
+    volume: Literal["green", "oven-dry", "not-stated"] | None = None
+    within: Literal["service"] | None = None
+    part: Literal["heartwood", "sapwood"] | None = None
+    method: Words | None = None
+    direction: Literal["side", "end", "radial", "tangential"] | None = None
+    set_: Words | None = Field(default=None, alias="set")
+    stand: Literal["natural", "planted", "not-stated"] | None = None
+    age: Words | None = None
+
+
+class FigureIn(Cited):
+    """One figure: value or low and high (both: typical value inside a range)."""
+
+    value: float | int | None = None
+    low: float | int | None = None
+    high: float | int | None = None
+    n: Annotated[int, Field(ge=1)] | None = None
+    unit: str
+    printed: Words | None = None
+    condition: Condition
+    for_taxon: Words | None = None
+    from_: list[Words] | None = Field(default=None, alias="from")
+    added_error: Annotated[float | int, Field(gt=0)] | None = None
+
+    @model_validator(mode="after")
+    def _number_and_rule(self) -> FigureIn:
+        if (self.low is None) != (self.high is None):
+            raise ValueError("low and high go together")
+        if self.value is None and self.low is None:
+            raise ValueError("a figure needs value, or low and high")
+        if self.low is not None and self.high is not None and self.low > self.high:
+            raise ValueError(f"low {self.low:g} is above high {self.high:g}")
+        inside = self.value is None or self.low is None or self.high is None
+        if not inside and not float(self.low or 0) <= float(self.value or 0) <= float(self.high or 0):
+            raise ValueError(f"value {self.value:g} lies outside low..high")
+        worked = self.evidence == "estimated"
+        if worked and not (self.from_ and self.added_error):
+            raise ValueError(
+                "evidence estimated needs from (the figures it rests on) and added_error (percent)"
+            )
+        if not worked and (self.from_ or self.added_error):
+            raise ValueError("from and added_error belong to evidence estimated only")
+        return self
+
+
+class NameIn(Strict):
+    """A name people use. regions: ISO codes, or empty for everywhere."""
+
+    text: Words
+    lang: Annotated[str, StringConstraints(pattern=r"^[a-z]{2,3}$")]
+    regions: list[Country] = []
+    note: Words | None = None
+
+
+class Botanical(Strict):
+    name: Words
+    family: Words
+    synonyms: list[Words] = []
+
+
+class Plantation(Cited):
+    """Is it planted for timber, where, and is planted wood sold as veneer?"""
+
+    answer = "grown"
+
+    grown: Literal["yes", "some", "no", "unknown"]
+    countries: list[Country] = []
+    sold_as_veneer: Literal["yes", "some", "no", "not-known"]
+
+
+class Grows(Cited):
+    """Countries of harvest: where the tree grows wild or is planted for timber."""
+
+    countries: list[Country]
+    plantation: Plantation
+
+
+class Swatch(Cited):
+    part: Literal["ground", "line", "sapwood"]
+    state: Literal["planed", "oiled", "lacquered", "aged-in-light", "steamed", "fumed", "dyed"]
+    lab: Annotated[list[float | int], Field(min_length=3, max_length=3)]
+    spread: float | int | None = None
+    light: Literal["D65/2", "D65/10", "C/2", "not-stated"]
+
+
+class Light(Cited):
+    answer = "change"
+    change: Literal["darkens", "lightens", "yellows", "reddens", "browns", "fades", "little", "unknown"]
+    words: Words | None = None
+
+
+FIGURE_WORDS = Literal[
+    "plain", "cathedral", "stripe", "ribbon", "mottle", "pommele", "fiddleback", "curl", "quilted",
+    "ray-fleck", "lace", "bird's-eye", "burr", "crotch", "streaked", "wavy-lines", "growth-rings",
+]  # fmt: skip
+
+
+class Look(Cited):
+    """What the eye sees: planed, oiled, after light; class is a key of classes.yaml."""
+
+    words: Words
+    oiled: Words | None = None
+    class_: Slug = Field(alias="class")
+    swatches: list[Swatch] = []
+    light: Light
+    pores: Literal["diffuse", "semi-ring", "ring", "none", "unknown"]
+    texture: Literal["fine", "medium", "coarse", "unknown"]
+    grain: Literal["straight", "interlocked", "wavy", "irregular", "unknown"]
+    figures: list[FIGURE_WORDS] = []
+    sapwood: Words | None = None
+
+
+class Width(Strict):
+    low: float | int | None = None
+    high: float | int | None = None
+
+
+class Treatment(Strict):
+    kind: Literal["steamed", "fumed", "bleached", "dyed-through", "thermally-treated"]
+    colour: Words | None = None
+    sold: Literal["common", "to-order", "rare", "not-known"]
+
+
+class Veneer(Cited):
+    """How it is sold as sheets."""
+
+    answer = "sold"
+
+    sold: Literal["common", "to-order", "rare", "no", "not-known"]
+    cuts: list[Literal["rotary", "crown", "quarter", "rift", "half-round", "burr", "block-sliced"]] = []
+    thickness_mm: list[Annotated[float | int, Field(gt=0.05, lt=12)]] = []
+    leaf_width_mm: Width = Width()
+    treatments: list[Treatment] = []
+
+
+class Bending(Cited):
+    answer = "class_"
+    class_: Literal["easy", "good", "moderate", "poor", "unknown"] = Field(alias="class")
+    words: Words | None = None
+
+
+class Gluing(Cited):
+    answer = "class_"
+    class_: Literal["easy", "with-care", "difficult", "unknown"] = Field(alias="class")
+    words: Words | None = None
+
+
+class BleedThrough(Cited):
+    answer = "risk"
+    risk: Literal["low", "medium", "high", "unknown"]
+    words: Words | None = None
+
+
+class Dust(Cited):
+    answer = "risk"
+    risk: Literal["sensitiser", "toxic", "irritant", "none-reported", "no-record"]
+    words: Words | None = None
+
+
+class Working(Strict):
+    bending: Bending
+    gluing: Gluing
+    bleed_through: BleedThrough
+    dust: Dust
+    tannin: Literal["low", "medium", "high", "unknown"]
+    oily: Literal["no", "somewhat", "yes", "unknown"]
+    splinters: Literal["no", "somewhat", "yes", "unknown"] = "unknown"
+
+
+class RedList(Cited):
+    """IUCN category as last known: information, never a bar."""
+
+    answer = "category"
+
+    category: Literal["LC", "NT", "VU", "EN", "CR", "DD", "NE", "unknown"]
+    year: Annotated[str, StringConstraints(pattern=r"^\d{4}$")] | None = None
+
+
+class MadeFrom(Cited):
+    """What an engineered sheet is made of. woods: every wood in it, for the law."""
+
+    base: Slug
+    woods: Annotated[list[Slug], Field(min_length=1)]
+    process: Literal["reconstituted", "dyed-through"]
+    words: Words
+    sheet_mm: float | int | None = None
+    compression: Annotated[float | int, Field(ge=0, lt=0.5)] | None = None
+    glue_solids_g_m2: Annotated[float | int, Field(ge=0)] | None = None
+    dye_uptake: Annotated[float | int, Field(ge=0, lt=0.2)]
+    stiffness_factor: Annotated[float | int, Field(gt=0.5, le=1.1)] | None = None
+    look_of: list[Slug] = []
+
+
+class MaterialIn(Strict):
+    """One file below species/, engineered/, modified/ or cores/."""
+
+    id: Slug
+    was: list[Slug] = []
+    kind: Literal["species", "engineered", "modified", "core"]
+    hardness_group: Literal["hardwood", "softwood"]
+    botanical: Botanical | None
+    names: Annotated[list[NameIn], Field(min_length=1)]
+    made_from: MadeFrom | None = None
+    grows: Grows
+    figures: dict[str, list[FigureIn]]
+    look: Look
+    veneer: Veneer
+    working: Working
+    red_list: RedList
+    cautions: list[Words] = []
+
+    @model_validator(mode="after")
+    def _kinds(self) -> MaterialIn:
+        if (self.kind == "species") != (self.botanical is not None):
+            raise ValueError("a species has a botanical name, other kinds have botanical: null")
+        if (self.kind == "species") == (self.made_from is not None):
+            raise ValueError("made_from is for engineered, modified and core materials only")
+        for name in self.figures:
+            if name not in PROPERTIES:
+                raise ValueError(
+                    f"figures.{name} is not a property; known: {', '.join(PROPERTIES)}"
+                )
+        return self
+
+
+class SourceIn(Strict):
+    """One document or rule, cited by its id."""
+
+    id: Slug
+    kind: Literal["document", "data-set", "law", "standard", "rule"]
+    title: Words
+    by: Words | None = None
+    year: Annotated[str, StringConstraints(pattern=r"^\d{4}$")] | None = None
+    publisher: Words | None = None
+    doi: Words | None = None
+    licence: Words | None = None
+    seen: Words
+    states: Words | None = None
+
+
+class Meaning(Strict):
+    """What a shared name may mean: a material of ours, or a wood we do not hold."""
+
+    material: Slug | None = None
+    botanical: Words | None = None
+    usual_in: list[Annotated[str, StringConstraints(pattern=r"^(\*|[A-Z]{2})$")]] = []
+    note: Words
+
+    @model_validator(mode="after")
+    def _one(self) -> Meaning:
+        if (self.material is None) == (self.botanical is None):
+            raise ValueError("give material (an id) or botanical (a Latin name), one of the two")
+        return self
+
+
+class SharedNameIn(Strict):
+    text: Words
+    meanings: Annotated[list[Meaning], Field(min_length=2)]
+
+
+class ColourClass(Strict):
+    """A coarse colour class: representative Lab (D65/2) and radius (CIEDE2000) to draw a chip."""
+
+    id: Slug
+    words: Words
+    lab: Annotated[list[float | int], Field(min_length=3, max_length=3)]
+    radius: float | int
+    near: list[Slug] = []
+
+
+class Population(Strict):
+    """Which harvest the row reaches: all, a named group of places.yaml, or ISO codes."""
+
+    words: Words
+    countries: Literal["all"] | Slug | list[Country]
+
+
+class ListingIn(Cited):
+    """One listing of one taxon under one regime over one period."""
+
+    id: Slug
+    taxon: Words
+    accepted: Words
+    rank: Literal["species", "genus", "variety"]
+    regime: Literal["CITES", "EU", "GB", "US-ESA"]
+    category: Literal["I", "II", "III", "A", "B", "C", "D", "threatened", "not-listed"]
+    population: Population
+    annotation: Words | None = None
+    except_taxa: list[Words] = []
+    valid_from: Day | None
+    valid_to: Day | None = None
+    date_evidence: Literal["quoted", "recalled", "estimated", "not-known"]
+
+
+class PlaceGroup(Strict):
+    """A named group of countries, such as the Neotropics of a listing."""
+
+    id: Slug
+    words: Words
+    countries: Annotated[list[Country], Field(min_length=1)]
+    evidence: Evidence
+    source: Slug | None = None
+    note: Words | None = None
+
+
+class LawAsOf(Strict):
+    """How far the law was followed. as_of: changes known up to that day."""
+
+    as_of: Day
+    read_in_full: Day
+    words: Words
+
+
+class Classes(Strict):
+    """classes.yaml: colour classes and the order of neighbours for classes that have one."""
+
+    colours: Annotated[list[ColourClass], Field(min_length=1)]
+    orders: dict[Literal["texture", "pores", "grain"], list[Words]]
+
+
+class Countries(Strict):
+    """ISO 3166-1 codes and the names printed for them."""
+
+    countries: dict[Country, Words]
+
+
+#: file (below data/) -> model of the whole file
+DOCUMENTS: dict[str, type[Strict]] = {
+    "classes.yaml": Classes,
+    "trade/asof.yaml": LawAsOf,
+    "trade/countries.yaml": Countries,
+}
+
+#: file (below data/) -> (top key, model of one entry)
+LISTS: dict[str, tuple[str, type[Strict]]] = {
+    "sources.yaml": ("sources", SourceIn),
+    "names.yaml": ("names", SharedNameIn),
+    "trade/listings.yaml": ("listings", ListingIn),
+    "trade/places.yaml": ("places", PlaceGroup),
+}
+
+#: folder -> kind of every material in it
+FOLDERS = {"species": "species", "engineered": "engineered", "modified": "modified", "cores": "core"}
+
+
+def json_ready(model: BaseModel) -> dict[str, Any]:
+    """The model as plain values under the file's own key names."""
+    return model.model_dump(mode="json", by_alias=True)

@@ -1,0 +1,151 @@
+"""Reading YAML strictly and fast: libyaml, no duplicate keys, no surprises of YAML 1.1.
+
+`NO` stays text, 1e3 is a number, 012 is refused, dates and times stay text. Files above 4 MB and
+aliases are refused: no data file needs either, and both are ways to make a reader choke.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from woodref.catalogue.findings import Finding
+
+MAX_BYTES = 4_000_000
+
+_Base: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
+
+class _Refused(Exception):
+    """Something YAML allows and we do not; line is 1-based."""
+
+    def __init__(self, line: int, says: str) -> None:
+        super().__init__(says)
+        self.line = line
+        self.says = says
+
+
+class StrictLoader(_Base):  # type: ignore[misc]
+    """CSafeLoader with our own scalars and a check for keys given twice."""
+
+
+StrictLoader.yaml_implicit_resolvers = {}
+StrictLoader.add_implicit_resolver("tag:yaml.org,2002:null", re.compile(r"^(?:null|~|)$"), "n~\0")
+StrictLoader.yaml_implicit_resolvers.setdefault("", []).append(
+    ("tag:yaml.org,2002:null", re.compile(r"^$"))
+)
+StrictLoader.add_implicit_resolver(
+    "tag:yaml.org,2002:bool", re.compile(r"^(?:true|false)$"), list("tf")
+)
+StrictLoader.add_implicit_resolver(
+    "!zero", re.compile(r"^[-+]?0\d[\d.]*$"), list("-+0")
+)
+StrictLoader.add_implicit_resolver(
+    "tag:yaml.org,2002:int", re.compile(r"^[-+]?(?:0|[1-9]\d*)$"), list("-+0123456789")
+)
+StrictLoader.add_implicit_resolver(
+    "tag:yaml.org,2002:float",
+    re.compile(r"^[-+]?(?:(?:0|[1-9]\d*)\.\d*|\.\d+|(?:0|[1-9]\d*)(?:\.\d*)?[eE][-+]?\d+)$"),
+    list("-+.0123456789"),
+)
+
+
+def _no_zero(loader: Any, node: Any) -> Any:
+    raise _Refused(
+        node.start_mark.line + 1,
+        f"{node.value} begins with a zero: put it in quotes if it is a code, drop the zero if not",
+    )
+
+
+def _mapping(loader: Any, node: Any) -> dict[Any, Any]:
+    out: dict[Any, Any] = {}
+    for key_node, value_node in node.value:
+        key = loader.construct_object(key_node, deep=True)
+        if not isinstance(key, str):
+            raise _Refused(
+                key_node.start_mark.line + 1, f"the key {key!r} is not text: put it in quotes"
+            )
+        if key in out:
+            raise _Refused(key_node.start_mark.line + 1, f'the key "{key}" is given twice')
+        out[key] = loader.construct_object(value_node, deep=True)
+    return out
+
+
+StrictLoader.add_constructor("!zero", _no_zero)
+StrictLoader.add_constructor("tag:yaml.org,2002:map", _mapping)
+StrictLoader.add_constructor("tag:yaml.org,2002:merge", _no_zero)
+
+
+def load(body: bytes, where: str) -> tuple[Any, list[Finding]]:
+    """Parse one file: its value and the findings (value None when there is an error)."""
+    if len(body) > MAX_BYTES:
+        return None, [Finding.error(where, 1, "", f"the file is larger than {MAX_BYTES:,} bytes")]
+    try:
+        text = body.decode("utf-8")
+    except UnicodeDecodeError as fault:
+        line = body.count(b"\n", 0, fault.start) + 1
+        return None, [Finding.error(where, line, "", "the file is not UTF-8 text")]
+    try:
+        if "&" in text or "*" in text:
+            _refuse_aliases(text)
+        return yaml.load(text, Loader=StrictLoader), []  # noqa: S506 - a safe loader, see above
+    except _Refused as fault:
+        return None, [Finding.error(where, fault.line, "", fault.says)]
+    except yaml.YAMLError as fault:
+        mark = getattr(fault, "problem_mark", None) or getattr(fault, "context_mark", None)
+        line = mark.line + 1 if mark else 1
+        says = getattr(fault, "problem", None) or str(fault).splitlines()[0]
+        return None, [Finding.error(where, line, "", f"not readable as YAML: {says}")]
+    except RecursionError:
+        return None, [Finding.error(where, 1, "", "nested too deeply to read")]
+
+
+def _refuse_aliases(text: str) -> None:
+    for event in yaml.parse(text, Loader=_Base):
+        if isinstance(event, yaml.AliasEvent):
+            raise _Refused(
+                event.start_mark.line + 1, "anchors and aliases are not used here: write it out"
+            )
+
+
+def line_of(body: bytes, path: tuple[str | int, ...]) -> int:
+    """The 1-based line where the node at this path begins; its nearest parent if it is absent.
+
+    Only called for a file that has a finding: composing costs three times the parse.
+    """
+    try:
+        node = yaml.compose(body.decode("utf-8"), Loader=_Base)
+    except yaml.YAMLError:
+        return 1
+    line = 1 if node is None else node.start_mark.line + 1
+    for step in path:
+        if isinstance(node, yaml.MappingNode):
+            for key, value in node.value:
+                if key.value == step:
+                    line, node = key.start_mark.line + 1, value
+                    break
+            else:
+                return line
+        elif isinstance(node, yaml.SequenceNode) and isinstance(step, int):
+            if step >= len(node.value):
+                return line
+            node = node.value[step]
+            line = node.start_mark.line + 1
+        else:
+            return line
+    return line
+
+
+def read(path: Path, root: Path) -> tuple[Any, bytes, list[Finding]]:
+    """Read one file below root: value, bytes, findings."""
+    where = path.relative_to(root).as_posix()
+    if path.stat().st_size > MAX_BYTES:
+        return None, b"", [
+            Finding.error(where, 1, "", f"the file is larger than {MAX_BYTES:,} bytes")
+        ]
+    body = path.read_bytes()
+    value, found = load(body, where)
+    return value, body, found

@@ -1,0 +1,90 @@
+"""`woodref find`."""
+
+from __future__ import annotations
+
+import click
+
+from woodref.cli.common import (
+    guarded,
+    json_option,
+    print_json,
+    print_notices,
+    say,
+    table,
+    units_option,
+)
+
+
+@click.command("find")
+@click.argument("text", required=False, default="")
+@click.option(
+    "--with",
+    "limits",
+    multiple=True,
+    metavar="PROPERTY=RANGE",
+    help="A limit, such as density=450..600 (kg/m3) or moe=12.. (GPa); may be repeated.",
+)
+@click.option("--plantation", is_flag=True, help="Only woods planted for timber.")
+@click.option("--not-listed", is_flag=True, help="Only with a country of harvest that is not listed.")
+@click.option(
+    "--kind",
+    type=click.Choice(["species", "engineered", "modified", "core"]),
+    help="Only this kind of material.",
+)
+@click.option("--like-colour", metavar="'#5a3a22'", help="Woods of about this colour.")
+@click.option(
+    "--within",
+    type=float,
+    default=12.0,
+    show_default=True,
+    help="How far a measured colour may be off (CIEDE2000).",
+)
+@click.option("--rows", type=click.IntRange(1, 5000), help="Print at most so many.")
+@units_option
+@json_option
+@guarded
+def command(
+    text: str,
+    limits: tuple[str, ...],
+    plantation: bool,
+    not_listed: bool,
+    kind: str | None,
+    like_colour: str | None,
+    within: float,
+    rows: int | None,
+    units: str,
+    as_json: bool,
+) -> None:
+    """Woods by name, within limits, or like a colour.
+
+    \b
+    Example: woodref find --with density=450..600 --plantation
+    """
+    from woodref.catalogue.reader import open_catalogue
+    from woodref.selection.find import Query, find, limit
+    from woodref.units import today
+
+    query = Query(
+        text,
+        dict(limit(text) for text in limits),
+        plantation,
+        not_listed,
+        kind,
+        like_colour,
+        within,
+        rows,
+    )
+    with open_catalogue() as catalogue:
+        found = find(query, catalogue, today())
+    if as_json:
+        print_json(found.as_dict())
+        return
+    from woodref.selection.board import find_table
+
+    print_notices(found.notices)
+    head, lines, right, legend = find_table(found, units)
+    if lines:
+        table(head, lines, right)
+        say(legend)
+    for sentence in found.closing:
+        say(sentence)

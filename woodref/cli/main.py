@@ -1,0 +1,61 @@
+"""`woodref`: one file a command, loaded only when it is called."""
+
+from __future__ import annotations
+
+import importlib
+from typing import Any
+
+import click
+
+from woodref import __version__
+
+#: command -> module below woodref.cli and its short help (so that --help loads nothing)
+COMMANDS = {
+    "show": ("show", "One wood: what it is, may I, can I get it, how it looks and behaves."),
+    "find": ("find", "Woods within limits, by name, or like a colour."),
+    "substitute": ("substitute", "What may lawfully stand in for a wood, ranked and explained."),
+    "data": ("data", "Check, build, extend and count the catalogue."),
+}
+
+
+class _Lazy(click.Group):
+    """Loads a command's module when it is asked for, not before."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        module = importlib.import_module(f"woodref.cli.{COMMANDS[cmd_name][0]}")
+        command: click.Command = module.command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, says) for name, (_, says) in COMMANDS.items()])
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        try:
+            return super().resolve_command(ctx, args)
+        except click.UsageError as fault:
+            fault.message = f"{fault.message} Commands: {', '.join(COMMANDS)}."
+            raise
+
+
+@click.group(cls=_Lazy, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="woodref")
+def main(**_: Any) -> None:
+    """Materials reference for people who laminate wood and veneer.
+
+    \b
+    woodref substitute "Brazilian rosewood" --role face
+    woodref show "black walnut"
+    woodref find --with density=450..600 --plantation
+    """
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,94 @@
+"""Every fault a user can meet, one base class.
+
+The sentence says what is wrong, where, what was expected and what to do next; the parts stay
+readable as attributes so that the command line, JSON and the explorer show the same facts.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One thing a name may have meant: id (or None), name and how it differs from the others."""
+
+    id: str | None
+    name: str
+    says: str = ""
+
+
+@dataclass(eq=False)
+class WoodrefError(Exception):
+    """Base of all faults that are the data's or the request's, never the program's."""
+
+    message: str
+    where: str | None = None
+    expected: str | None = None
+    next: str | None = None
+    candidates: list[Candidate] = field(default_factory=list)
+
+    code = "fault"
+    exit_code = 1
+
+    def __str__(self) -> str:
+        parts = [f"{self.where}: {self.message}" if self.where else self.message]
+        if self.expected:
+            parts.append(f"Expected: {self.expected}.")
+        if self.next:
+            parts.append(self.next)
+        return " ".join(parts)
+
+    def as_dict(self) -> dict[str, Any]:
+        """The error object of the JSON contract."""
+        return {
+            "code": self.code,
+            "message": self.message,
+            "where": self.where,
+            "expected": self.expected,
+            "next": self.next,
+            "candidates": [
+                {"id": c.id, "name": c.name, "says": c.says} for c in self.candidates
+            ],
+        }
+
+
+class BadQuantity(WoodrefError):
+    """A number, unit or range cannot be read."""
+
+    code = "bad-quantity"
+    exit_code = 2
+
+
+class BadRequest(WoodrefError):
+    """An option names something that does not exist or contradicts another."""
+
+    code = "bad-request"
+    exit_code = 2
+
+
+class UnknownName(WoodrefError):
+    """No material answers to this name."""
+
+    code = "unknown-name"
+    exit_code = 3
+
+
+class SharedName(WoodrefError):
+    """Several woods answer to this name and none is the usual one."""
+
+    code = "shared-name"
+    exit_code = 3
+
+
+class CatalogueUnreadable(WoodrefError):
+    """There is no catalogue to answer from: the data have errors and none was built before."""
+
+    code = "catalogue-unreadable"
+
+
+class CannotAnswer(WoodrefError):
+    """The request is clear but the figures it needs are not known."""
+
+    code = "cannot-answer"

@@ -1,0 +1,57 @@
+"""Where the data lie and where the built catalogue is kept."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from pathlib import Path
+
+#: raised whenever the built tables change shape, so that an old cache is never read
+TABLES_VERSION = 1
+
+_HERE = Path(__file__).resolve().parent
+
+
+def data_dir() -> Path:
+    """The catalogue's YAML: WOODREF_DATA, else inside the wheel, else the checkout's data/."""
+    chosen = os.environ.get("WOODREF_DATA")
+    if chosen:
+        return Path(chosen)
+    packed = _HERE / "_data"
+    return packed if packed.is_dir() else _HERE.parent / "data"
+
+
+def cache_dir() -> Path:
+    """Where built catalogues live: WOODREF_CACHE, else the user's cache."""
+    chosen = os.environ.get("WOODREF_CACHE")
+    if chosen:
+        return Path(chosen)
+    from platformdirs import user_cache_dir
+
+    return Path(user_cache_dir("woodref", appauthor=False))
+
+
+def data_files(data: Path) -> list[Path]:
+    """Every YAML file below data/, in a fixed order."""
+    return sorted(data.rglob("*.yaml"))
+
+
+def digest(data: Path) -> str:
+    """16 hex digits over names and bytes of the data and the table version.
+
+    A wheel carries the digest ready-made in data/DIGEST; a checkout works it out anew each time.
+    """
+    ready = data / "DIGEST"
+    if ready.is_file():
+        return ready.read_text("ascii").strip()
+    return digest_of(data)
+
+
+def digest_of(data: Path) -> str:
+    """Work the digest out from the files."""
+    total = hashlib.sha256(f"tables {TABLES_VERSION}\n".encode())
+    for path in data_files(data):
+        body = path.read_bytes()
+        total.update(f"{path.relative_to(data).as_posix()} {len(body)}\n".encode())
+        total.update(body)
+    return total.hexdigest()[:16]

@@ -1,0 +1,1 @@
+"""Pure functions on numbers, each with its source. Nothing here reads a file."""

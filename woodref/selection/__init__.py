@@ -1,0 +1,1 @@
+"""Finding, showing and choosing woods: limits, criteria, ranking, explanation."""

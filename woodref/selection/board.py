@@ -1,0 +1,185 @@
+"""Answers laid out as tables and paragraphs, the same for every front end that prints text."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from woodref.catalogue.material import Figure, Material, shown
+from woodref.catalogue.properties import PROPERTIES
+from woodref.selection import status
+from woodref.selection.find import Finds
+from woodref.selection.substitutes import Answer, Row
+
+MARKS = {"quoted": "r", "recalled": "m", "estimated": "w", "common-practice": "s"}
+LEGEND = "Figures: r read in table, m from memory, w worked out, s shop rule, - not known."
+#: how many ranked rows get their reasons printed, and how many of each other group are named
+EXPLAINED, NAMED = 5, 4
+
+
+@dataclass(frozen=True)
+class Group:
+    heading: str
+    lines: list[str]
+
+
+@dataclass(frozen=True)
+class Page:
+    """A substitution as text: opening, table, groups of paragraphs, closing."""
+
+    opening: list[str]
+    head: list[str]
+    rows: list[list[str]]
+    right: set[int]
+    legend: str
+    groups: list[Group]
+    closing: list[str]
+
+
+def marked(material: Material, name: str, system: str) -> str:
+    """'458 r': a figure with the mark of its grade, or '-'."""
+    figure = material.figure(name)
+    return "-" if figure is None else _marked(figure, system)
+
+
+def _marked(figure: Figure, system: str) -> str:
+    text, _ = shown(figure.property, figure.typical, system)
+    return f"{text} {MARKS[figure.evidence]}"
+
+
+def unit_head(name: str, system: str) -> str:
+    """'weight kg/m3': the column's word and unit."""
+    prop = PROPERTIES[name]
+    unit = prop.us if system == "us" else prop.unit
+    word = {"density": "weight", "moe": "stiffness", "side_hardness": "hardness"}.get(name, prop.asks)
+    return f"{word} {unit}" if unit != "1" else word
+
+
+def latin(material: Material) -> str:
+    """The botanical name, or the woods in an engineered sheet."""
+    return material.botanical_name or "made of " + " and ".join(material.woods)
+
+
+def board(answer: Answer, system: str = "metric") -> Page:
+    """Lay a substitution out."""
+    head = [
+        "", "wood", "botanical name", "like", "known", "colour",
+        unit_head("density", system), unit_head("moe", system), "moves", "lawful from",
+    ]  # fmt: skip
+    rows = [_line(row, system) for row in answer.ranked]
+    target = answer.target
+    rows.insert(
+        0,
+        ["", f"({target.name})", target.botanical_name or "", "", "",
+         target.look["class"].replace("-", " "), marked(target, "density", system),
+         marked(target, "moe", system), "", ""],
+    )  # fmt: skip
+    return Page(
+        answer.opening,
+        head,
+        rows if answer.ranked else [],
+        {0, 3, 6, 7},
+        LEGEND + " moves: a crown leaf against the target's. lawful from: origins not listed, of all "
+        "countries of harvest held.",
+        _groups(answer),
+        answer.closing,
+    )
+
+
+def _line(row: Row, system: str) -> list[str]:
+    colour = row.found.criterion("colour")
+    movement = row.found.criterion("movement")
+    moves = "-"
+    if movement and movement.difference is not None:
+        moves = f"{movement.difference:+.0f} %"
+    if colour is None:
+        looks = row.material.look["class"].replace("-", " ")
+    elif colour.difference is not None:
+        looks = f"{colour.difference:.0f} CIEDE2000"
+    else:
+        looks = colour.class_difference or ""
+    free, listed = row.origins.free, row.origins.listed
+    from_ = "all held" if not listed else f"{len(free)} of {len(free) + len(listed)}"
+    return [
+        str(row.rank),
+        row.material.name,
+        latin(row.material),
+        f"{row.found.likeness:.2f}",
+        f"{row.found.known}/{row.found.asked}",
+        looks,
+        marked(row.material, "density", system),
+        marked(row.material, "moe", system),
+        moves,
+        from_,
+    ]
+
+
+def _groups(answer: Answer) -> list[Group]:
+    groups = []
+    for row in answer.ranked[:EXPLAINED]:
+        lines = [*row.reasons, *_cited(row), *row.cautions]
+        groups.append(Group(f"{row.rank}. {row.material.name} ({latin(row.material)})", lines))
+    for heading, held in (
+        ("Too little known to rank", answer.low_coverage),
+        ("Lawful only with papers", answer.with_papers),
+        ("Left out", answer.left_out),
+        ("Cannot say", answer.cannot_say),
+    ):
+        if held:
+            lines = [_named(row) for row in held[:NAMED]]
+            if len(held) > NAMED:
+                lines.append(f"and {len(held) - NAMED} less alike (all of them with --json).")
+            groups.append(Group(heading, lines))
+    return groups
+
+
+def _cited(row: Row) -> list[str]:
+    """Where the row's figures come from, each source once."""
+    places: dict[str, list[str]] = {}
+    for criterion in row.found.criteria:
+        figure = criterion.figure
+        if figure is None:
+            continue
+        place = " ".join(part for part in (figure.source, figure.locator) if part)
+        if figure.for_taxon:
+            place += f" (measured on {figure.for_taxon})"
+        places.setdefault(f"{figure.grade}, {place}", []).append(
+            {"moe": "stiffness", "side_hardness": "hardness", "density": "weight"}.get(
+                criterion.property, criterion.property
+            )
+        )
+    told = "; ".join(f"{' and '.join(names)} {place}" for place, names in places.items())
+    return [f"Sources: {told}."] if told else []
+
+
+def _named(row: Row) -> str:
+    why = " ".join(row.because) or " ".join(row.reasons[-1:])
+    return f"{row.material.name} ({latin(row.material)}), likeness {row.found.likeness:.2f}: {why}"
+
+
+def find_table(
+    found: Finds, system: str = "metric"
+) -> tuple[list[str], list[list[str]], set[int], str]:
+    """The rows of `find`: head, cells, columns set flush right, legend."""
+    colour = ["colour"] if found.query.like_colour else []
+    head = ["wood", "botanical name", "id", *(unit_head(n, system) for n in found.asked), *colour,
+            "planted", "origins not listed"]  # fmt: skip
+    rows = []
+    for row in found.rows:
+        m = row.material
+        looks = [f"{row.colour:.0f}" if isinstance(row.colour, float) else str(row.colour)]
+        free, listed = row.origins.free, row.origins.listed
+        rows.append(
+            [
+                m.name,
+                latin(m),
+                m.id,
+                *(marked(m, name, system) for name in found.asked),
+                *(looks if colour else []),
+                m.grows["plantation"]["grown"],
+                "all held" if not listed else f"{len(free)} of {len(free) + len(listed)}",
+            ]
+        )
+    legend = LEGEND
+    if found.query.plantation:
+        legend += " " + status.PLANTED_SENTENCE
+    return head, rows, set(range(3, 3 + len(found.asked))), legend

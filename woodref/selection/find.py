@@ -1,0 +1,229 @@
+"""Browsing by limits: which woods lie in these ranges, look like this, are not listed."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass, field
+from typing import Any
+
+from woodref.catalogue.fold import fold
+from woodref.catalogue.material import Material
+from woodref.catalogue.properties import PROPERTIES
+from woodref.catalogue.reader import Catalogue, Notice
+from woodref.errors import BadRequest
+from woodref.science.colour import Lab, ciede2000, parse_hex, srgb_to_lab
+from woodref.selection import status
+from woodref.selection.criteria import class_step, measured_lab
+from woodref.selection.portrait import figure_dict
+from woodref.units import Range, span
+
+#: CIEDE2000 within which a measured colour counts as like the one asked for, unless said otherwise
+WITHIN = 12.0
+
+
+@dataclass(frozen=True)
+class Query:
+    """What is asked. limits: property -> range in the property's unit."""
+
+    text: str = ""
+    limits: dict[str, Range] = field(default_factory=dict)
+    plantation: bool = False
+    not_listed: bool = False
+    kind: str | None = None
+    like_colour: str | None = None
+    within: float = WITHIN
+    rows: int | None = None
+
+    def as_dict(self) -> dict[str, Any]:
+        return {
+            "text": self.text or None,
+            "with": {name: str(limit) for name, limit in self.limits.items()},
+            "plantation": self.plantation,
+            "not_listed": self.not_listed,
+            "kind": self.kind,
+            "like_colour": self.like_colour,
+            "within": self.within if self.like_colour else None,
+            "rows": self.rows,
+        }
+
+
+@dataclass(frozen=True)
+class Found:
+    """One wood that meets the query. colour: CIEDE2000 or a word; matched: the name that matched."""
+
+    material: Material
+    says: str
+    origins: status.Origins
+    colour: float | str | None = None
+    matched: str | None = None
+
+    def as_dict(self, asked: tuple[str, ...]) -> dict[str, Any]:
+        m = self.material
+        figures = {name: m.figure(name) for name in asked}
+        return {
+            "id": m.id,
+            "name": m.name,
+            "botanical_name": m.botanical_name,
+            "kind": m.kind,
+            "matched": self.matched,
+            "figures": {n: figure_dict(f) if f else None for n, f in figures.items()},
+            "colour": self.colour,
+            "plantation": m.grows["plantation"],
+            "origins_free": list(self.origins.free),
+            "origins_listed": list(self.origins.listed),
+            "says": self.says,
+        }
+
+
+@dataclass
+class Finds:
+    """The answer: rows in order of the first thing asked, and what could not be judged."""
+
+    query: Query
+    asked: tuple[str, ...]
+    rows: list[Found]
+    count: int
+    closing: list[str]
+    notices: list[Notice]
+    stamp: dict[str, str]
+
+    def as_dict(self) -> dict[str, Any]:
+        """The JSON contract of `find`."""
+        return {
+            "query": self.query.as_dict(),
+            "count": self.count,
+            "rows": [row.as_dict(self.asked) for row in self.rows],
+            "closing": self.closing,
+            "notices": [n.as_dict() for n in self.notices],
+            "catalogue": self.stamp,
+        }
+
+
+def limit(text: str) -> tuple[str, Range]:
+    """'density=450..600' -> the property and its range; BadRequest or BadQuantity say what is
+    accepted."""
+    name, sign, wanted = text.partition("=")
+    name = name.strip().replace("-", "_")
+    if not sign:
+        raise BadRequest(f'"{text}" has no =', expected="PROPERTY=RANGE, such as density=450..600")
+    if name not in PROPERTIES:
+        raise BadRequest(
+            f'"{name}" is not a property', expected=f"one of {', '.join(PROPERTIES)}"
+        )
+    return name, span(wanted, PROPERTIES[name].unit)
+
+
+def find(query: Query, catalogue: Catalogue, on: dt.date) -> Finds:
+    """Every material that meets all limits. A figure that is not known meets no limit, and how many
+    woods fell out for that is said."""
+    if query.within < 0:
+        raise BadRequest("--within is below zero", expected="a colour distance such as 12")
+    target = srgb_to_lab(*parse_hex(query.like_colour)) if query.like_colour else None
+    asked = tuple(query.limits) or ("density", "moe")
+    hits = _text_hits(query.text, catalogue)
+    rows: list[Found] = []
+    silent: dict[str, int] = {}
+    for material in catalogue.materials():
+        if hits is not None and material.id not in hits:
+            continue
+        if query.kind and material.kind != query.kind:
+            continue
+        if query.plantation and not status.planted(material):
+            continue
+        if not _inside(material, query.limits, silent):
+            continue
+        origins = status.origins(material, on, catalogue)
+        if query.not_listed and not origins.free:
+            continue
+        colour = _colour(material, target, query.within, catalogue) if target else None
+        if target and colour is None:
+            continue
+        says = status.origin_sentence(material, origins, catalogue)
+        if query.plantation:
+            says += " " + status.plantation_sentence(material, catalogue)
+        matched = hits[material.id] if hits is not None else None
+        rows.append(Found(material, says, origins, colour, matched))
+    rows.sort(key=lambda row: _sort_key(row, query, target))
+    kept = rows if query.rows is None else rows[: query.rows]
+    return Finds(
+        query,
+        asked,
+        kept,
+        len(rows),
+        _closing(query, rows, catalogue),
+        [*catalogue.notices, *_silence(silent), *status.law_notices(on, catalogue)],
+        catalogue.stamp,
+    )
+
+
+def _inside(material: Material, limits: dict[str, Range], silent: dict[str, int]) -> bool:
+    for name, wanted in limits.items():
+        figure = material.figure(name)
+        if figure is None:
+            silent[name] = silent.get(name, 0) + 1
+            return False
+        if not wanted.holds(figure.typical):
+            return False
+    return True
+
+
+def _silence(silent: dict[str, int]) -> list[Notice]:
+    return [
+        Notice(
+            "figure-not-known",
+            f"Of {count} more {'wood' if count == 1 else 'woods'} the {PROPERTIES[name].asks} is not "
+            "known: not shown, not refused.",
+        )
+        for name, count in silent.items()
+    ]
+
+
+def _text_hits(text: str, catalogue: Catalogue) -> dict[str, str] | None:
+    """Materials one of whose names holds every word typed, as a beginning of a word."""
+    if not text.strip():
+        return None
+    words = fold(text).split()
+    hits: dict[str, str] = {}
+    sql = "SELECT material_id, text, folded FROM name ORDER BY rank, key"
+    for row in catalogue.rows(sql):
+        padded = f" {row['folded']}"
+        if all(f" {word}" in padded for word in words):
+            hits.setdefault(row["material_id"], row["text"])
+    return hits
+
+
+def _colour(
+    material: Material, target: Lab, within: float, catalogue: Catalogue
+) -> float | str | None:
+    """CIEDE2000 to a measured colour; else "near" when the wood's coarse class is the one nearest to
+    the colour asked for; None when it is neither."""
+    lab = measured_lab(material)
+    if lab is not None:
+        gap = ciede2000(lab, target)
+        return gap if gap <= within else None
+    nearest = min(catalogue.colour_classes.values(), key=lambda c: ciede2000(c.lab, target))
+    step = class_step(nearest.id, material.look["class"], catalogue)
+    return "near" if step == 1.0 else None
+
+
+def _sort_key(row: Found, query: Query, target: Lab | None) -> tuple[float, str]:
+    if target is not None:
+        return (row.colour if isinstance(row.colour, float) else query.within, row.material.id)
+    if query.limits:
+        figure = row.material.figure(next(iter(query.limits)))
+        return (figure.typical if figure else 0.0, row.material.id)
+    return (0.0, row.material.id)
+
+
+def _closing(query: Query, rows: list[Found], catalogue: Catalogue) -> list[str]:
+    out = []
+    if not rows:
+        out.append("No wood of the catalogue meets all of this: drop or widen a limit.")
+    if query.rows is not None and len(rows) > query.rows:
+        out.append(f"{query.rows} of {len(rows)} shown; --rows for more.")
+    if query.like_colour and any(row.colour == "near" for row in rows):
+        out.append(
+            'Colours marked "near" are compared by a coarse word, not measured: look at a sheet.'
+        )
+    out.append(status.law_caution(catalogue))
+    return out

@@ -1,0 +1,186 @@
+"""Where a material may come from: which countries of harvest are listed, which are not, in words."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+from woodref.catalogue.material import Material
+from woodref.catalogue.reader import Catalogue, Notice
+from woodref.trade import ListingRow, listings_for, restricting, said_of
+
+#: categories under which wood of that origin cannot be bought and sold in the ordinary way
+BARRED = {("CITES", "I"), ("EU", "A"), ("GB", "A"), ("US-ESA", "threatened"), ("US-ESA", "endangered")}
+
+PLANTED_SENTENCE = (
+    "Planted wood of this species can be had; yours is planted wood only if a paper says so."
+)
+OTHER_LAWS = (
+    "No listing is not the same as free to trade: timber, plant-import and export laws still apply."
+)
+
+
+@dataclass(frozen=True)
+class Origins:
+    """Countries of harvest split by the law of one day.
+
+    free: not listed there; listed: country -> the rows that restrict it; notified: rows that only ask
+    for an import notification (EU Annex D); rows: every row in force for its woods.
+    """
+
+    free: tuple[str, ...]
+    listed: dict[str, tuple[ListingRow, ...]]
+    notified: tuple[ListingRow, ...]
+    rows: tuple[ListingRow, ...]
+
+    @property
+    def barred(self) -> bool:
+        """Whether no origin is free and every listed one is closed to ordinary trade."""
+        return (
+            not self.free
+            and bool(self.listed)
+            and all(
+                any((row.regime, row.category) in BARRED for row in rows)
+                for rows in self.listed.values()
+            )
+        )
+
+    @property
+    def restricting(self) -> tuple[ListingRow, ...]:
+        """The rows that restrict any origin, each once."""
+        found = {row.id: row for rows in self.listed.values() for row in rows}
+        return tuple(found.values())
+
+
+def origins(material: Material, on: dt.date, catalogue: Catalogue) -> Origins:
+    """Split a material's countries of harvest by whether its woods are listed there on the day."""
+    law = catalogue.law
+    rows = {row.id: row for wood in material.woods for row in listings_for(wood, on, law)}
+    free: list[str] = []
+    listed: dict[str, tuple[ListingRow, ...]] = {}
+    for country in material.countries:
+        found = restricting(material.woods, country, on, law)
+        if found:
+            listed[country] = tuple(found)
+        else:
+            free.append(country)
+    notified = tuple(r for r in rows.values() if not r.restricts() and r.category == "D")
+    return Origins(tuple(free), listed, notified, tuple(rows.values()))
+
+
+def only_from(found: Origins, country: str) -> Origins:
+    """The same, with one country of harvest alone."""
+    return Origins(
+        tuple(c for c in found.free if c == country),
+        {c: rows for c, rows in found.listed.items() if c == country},
+        found.notified,
+        found.rows,
+    )
+
+
+def country_names(codes: tuple[str, ...] | list[str], catalogue: Catalogue, most: int = 6) -> str:
+    """'Gabon, Cameroon and 3 more' from ISO codes."""
+    names = [catalogue.countries.get(code, code) for code in codes]
+    if len(names) > most:
+        return f"{', '.join(names[: most - 1])} and {len(names) - most + 1} more"
+    if len(names) > 1:
+        return f"{', '.join(names[:-1])} and {names[-1]}"
+    return names[0] if names else "no country known"
+
+
+def categories(rows: tuple[ListingRow, ...]) -> str:
+    """'CITES Appendix II, GB Annex B' of the rows, each once."""
+    return ", ".join(dict.fromkeys(row.category_words for row in rows))
+
+
+def origin_sentence(material: Material, found: Origins, catalogue: Catalogue) -> str:
+    """May I buy and sell it? One sentence on where it is listed and where not."""
+    if not material.countries:
+        return "No country of harvest is known, so nothing can be said about its listing."
+    if not found.listed:
+        return (
+            f"No listing that we hold covers it from {country_names(found.free, catalogue)}. "
+            + OTHER_LAWS
+        )
+    papers = f"{categories(found.restricting)}"
+    if not found.free:
+        verb = "Closed to ordinary trade" if found.barred else "Lawful only with papers"
+        return f"{verb}, wherever it was harvested: {papers}."
+    return (
+        f"Not listed if harvested in {country_names(found.free, catalogue)}. "
+        f"Needs papers if harvested in {country_names(list(found.listed), catalogue)} ({papers})."
+    )
+
+
+def listing_sentences(found: Origins) -> list[str]:
+    """One sentence a row in force, restrictions first, notifications last."""
+    rows = [row for row in found.rows if row.restricts()]
+    return [said_of(row) for row in rows] + notification_sentences(found)
+
+
+def notification_sentences(found: Origins) -> list[str]:
+    """What EU Annex D asks for: no permit, but a form at the border."""
+    return [
+        f"{row.taxon}: {row.category_words}: an import notification when it enters the EU, "
+        "no permit."
+        for row in found.notified
+    ]
+
+
+def law_caution(catalogue: Catalogue) -> str:
+    """What every answer that touches the law ends with."""
+    return (
+        "Not legal advice: confirm with the authority of each country on the journey. "
+        f"Rules as of {catalogue.law.as_of.isoformat()}; species lists last read in full as of "
+        f"{catalogue.meta['law_read_in_full']}."
+    )
+
+
+def law_notices(on: dt.date, catalogue: Catalogue) -> list[Notice]:
+    """Doubts about the rules themselves on the day asked about."""
+    age = (on - catalogue.law.as_of).days
+    if age <= 0:
+        return []
+    return [
+        Notice(
+            "rules-older-than-date",
+            f"The trade rules here go up to {catalogue.law.as_of.isoformat()}, {age} days before "
+            f"{on.isoformat()}: look for changes since.",
+        )
+    ]
+
+
+def planted(material: Material) -> bool:
+    """Whether the species is planted for timber (fully or in part)."""
+    return material.grows["plantation"]["grown"] in ("yes", "some")
+
+
+def plantation_sentence(material: Material, catalogue: Catalogue) -> str:
+    """What is known of planted wood; every yes ends with the same warning."""
+    block = material.grows["plantation"]
+    where = country_names(block["countries"], catalogue) if block["countries"] else ""
+    sheets = {
+        "yes": "planted wood is met as veneer",
+        "some": "planted wood is now and then met as veneer",
+        "no": "planted wood is not met as veneer",
+        "not-known": "whether planted wood is sold as veneer is not known",
+    }[block["sold_as_veneer"]]
+    if block["grown"] in ("yes", "some"):
+        much = "Planted for timber" if block["grown"] == "yes" else "Planted here and there"
+        place = f" in {where}" if where else ""
+        return f"{much}{place}; {sheets}. {PLANTED_SENTENCE}"
+    if block["grown"] == "no":
+        return "Not planted for timber to speak of."
+    return "Whether it is planted for timber is not known."
+
+
+def natural_figures_caution(material: Material) -> str | None:
+    """Beside a plantation candidate: figures from natural-grown wood may flatter planted wood."""
+    known = [f.preferred for f in material.figures.values() if f.preferred]
+    natural = [f for f in known if f.condition.get("stand", "not-stated") != "planted"]
+    if not known or not natural:
+        return None
+    return (
+        "The figures were not measured on planted wood: fast-grown planted wood may be lighter, "
+        "paler and weaker."
+    )

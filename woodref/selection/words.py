@@ -1,0 +1,148 @@
+"""Figures and blocks as the sentences a maker reads. The only place where they are worded."""
+
+from __future__ import annotations
+
+from woodref.catalogue.material import Figure, Material, shown
+from woodref.catalogue.properties import PROPERTIES
+
+_CUT_WORDS = {
+    "rotary": "peeled",
+    "crown": "crown cut",
+    "quarter": "quarter cut",
+    "rift": "rift cut",
+    "half-round": "half-round",
+    "burr": "burr",
+    "block-sliced": "sliced from the pressed block",
+}
+SOLD_WORDS = {
+    "common": "commonly sold as veneer",
+    "to-order": "veneer to order",
+    "rare": "rare as veneer",
+    "no": "not sold as veneer",
+    "not-known": "not known whether it is sold as veneer",
+}
+DUST_WORDS = {
+    "sensitiser": "the dust can make you allergic (sensitiser)",
+    "toxic": "the dust is toxic",
+    "irritant": "the dust irritates skin, eyes or airways",
+    "none-reported": "no harm from the dust is reported beyond that of any wood dust",
+    "no-record": "no record about the dust: treat it as harmful",
+}
+#: worse dust has the higher number; no-record never passes for harmless
+DUST_ORDER = {"none-reported": 0, "irritant": 1, "no-record": 2, "toxic": 3, "sensitiser": 4}
+
+DUST_LINE = (
+    "Fine wood dust of any hardwood is a cause of cancer of the nose and of asthma: extraction at the "
+    "machine, a close-fitting P2 or P3 mask for sanding, wet wiping instead of sweeping; local limits "
+    "and the works doctor decide."
+)
+SOFTWOOD_LINE = (
+    "Fine wood dust harms nose and lungs: extraction at the machine and a close-fitting P2 mask for "
+    "sanding; local limits decide."
+)
+
+
+def cut_words(cuts: list[str]) -> str:
+    """'crown cut, quarter cut'."""
+    return ", ".join(_CUT_WORDS[cut] for cut in cuts)
+
+
+def number_of(figure: Figure, system: str = "metric") -> str:
+    """'458 kg/m3' or '3.6-5.3 %': the number as printed for people."""
+    prop = figure.property
+    if figure.value is not None:
+        text, unit = shown(prop, figure.value, system)
+    else:
+        low, unit = shown(prop, figure.low or 0.0, system)
+        high, _ = shown(prop, figure.high or 0.0, system)
+        text = f"{low}-{high}"
+    return f"{text} {unit}".strip()
+
+
+def condition_words(figure: Figure) -> str:
+    """The condition in a few words: 'at 12 % moisture, set 2-in.'"""
+    c = figure.condition
+    parts = []
+    mc = c.get("mc")
+    if isinstance(mc, (int, float)):
+        parts.append(f"at {mc:g} % moisture")
+    elif mc and mc != "not-stated":
+        parts.append(str(mc))
+    elif mc == "not-stated":
+        parts.append("moisture not stated")
+    if c.get("to"):
+        parts.append(f"green to {c['to']}")
+    if c.get("part"):
+        parts.append(c["part"])
+    if c.get("volume") == "green":
+        parts.append("oven-dry mass on green volume")
+    elif c.get("volume"):
+        parts.append("volume basis not stated" if c["volume"] == "not-stated" else "oven-dry volume")
+    if c.get("direction") and c["direction"] != "side":
+        parts.append(f"{c['direction']} face")
+    parts += [str(c[key]) for key in ("method", "set") if c.get(key)]
+    if c.get("stand") == "planted":
+        parts.append("planted wood" + (f", {c['age']}" if c.get("age") else ""))
+    return ", ".join(parts)
+
+
+def citation(figure: Figure) -> str:
+    """'read in table, fpl-gtr-190 Table 5-3a'."""
+    place = " ".join(part for part in (figure.source, figure.locator) if part)
+    out = f"{figure.grade}, {place}" if place else figure.grade
+    if figure.evidence == "estimated":
+        out += f", from {' and '.join(figure.from_)}, give or take {figure.added_error:g} % more"
+    if figure.for_taxon:
+        out += f"; measured on {figure.for_taxon}"
+    return out
+
+
+def figure_sentence(figure: Figure, system: str = "metric") -> str:
+    """'weight 458 kg/m3 (read in table, fpl-gtr-190 Table 5-3a)'."""
+    asks = PROPERTIES[figure.property].asks
+    return f"{asks} {number_of(figure, system)} ({citation(figure)})"
+
+
+def light_words(material: Material) -> str:
+    """What years of light do."""
+    light = material.look["light"]
+    if light["change"] == "unknown":
+        return "what light does to it is not known"
+    if light["words"]:
+        return str(light["words"])
+    return "changes little in light" if light["change"] == "little" else f"{light['change']} in light"
+
+
+def dust_line(material: Material) -> str:
+    """The general line on dust for its group."""
+    return DUST_LINE if material.hardness_group == "hardwood" else SOFTWOOD_LINE
+
+
+def trust_sentence(material: Material) -> str:
+    """Which of its figures to trust more: density, stiffness and colour, best known first."""
+    order = {"quoted": 0, "recalled": 1, "estimated": 2, "common-practice": 3}
+    says = {
+        "quoted": "is read in a table",
+        "recalled": "is from memory",
+        "estimated": "is worked out",
+        "common-practice": "is a shop rule",
+    }
+    items: list[tuple[int, str]] = []
+    missing = []
+    for name, word in (("density", "density"), ("moe", "stiffness")):
+        figure = material.figure(name)
+        if figure is None:
+            missing.append(f"the {word} is not known")
+        else:
+            items.append((order[figure.evidence], f"the {word} {says[figure.evidence]}"))
+    measured = any(s["light"] == "D65/2" for s in material.look["swatches"])
+    items.append((0, "the colour is measured") if measured else (4, "the colour is only a word"))
+    texts = [text for _, text in sorted(items, key=lambda item: item[0])]
+    known = ", ".join(texts)
+    out = known[0].upper() + known[1:]
+    if len(texts) > 1:
+        out += ": trust them in that order"
+    if missing:
+        gap = " and ".join(missing)
+        out += f". {gap[0].upper()}{gap[1:]}"
+    return out + "."

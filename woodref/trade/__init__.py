@@ -1,0 +1,12 @@
+"""The law as pure functions: which row applies to which wood, from where, on which day."""
+
+from woodref.trade.listings import (
+    Law,
+    ListingRow,
+    is_listed,
+    listings_for,
+    restricting,
+    said_of,
+)
+
+__all__ = ["Law", "ListingRow", "is_listed", "listings_for", "restricting", "said_of"]
