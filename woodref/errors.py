@@ -33,7 +33,8 @@ class WoodrefError(Exception):
     exit_code = 1
 
     def __str__(self) -> str:
-        parts = [f"{self.where}: {self.message}" if self.where else self.message]
+        head = f"{self.where}: {self.message}" if self.where else self.message
+        parts = [head if head.endswith((".", "?")) else f"{head}."]
         if self.expected:
             parts.append(f"Expected: {self.expected}.")
         if self.next:
@@ -48,9 +49,7 @@ class WoodrefError(Exception):
             "where": self.where,
             "expected": self.expected,
             "next": self.next,
-            "candidates": [
-                {"id": c.id, "name": c.name, "says": c.says} for c in self.candidates
-            ],
+            "candidates": [{"id": c.id, "name": c.name, "says": c.says} for c in self.candidates],
         }
 
 

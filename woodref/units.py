@@ -96,9 +96,7 @@ class Range:
 
     def holds(self, value: float) -> bool:
         """Whether the value lies inside, ends included."""
-        return (self.low is None or value >= self.low) and (
-            self.high is None or value <= self.high
-        )
+        return (self.low is None or value >= self.low) and (self.high is None or value <= self.high)
 
     def __str__(self) -> str:
         def end(number: float | None) -> str:
@@ -179,9 +177,7 @@ def span(text: str, unit: str) -> Range:
         )
     left, right = (part.strip() for part in text.split(".."))
     if not left and not right:
-        raise BadQuantity(
-            f'"{text}" has no end', expected=f"at least one end in {unit}, such as 450.."
-        )
+        raise BadQuantity(f'"{text}" has no end', expected=f"at least one end in {unit}, such as 450..")
     # "450..600 lb/ft3": the unit after the last number counts for both ends
     tail = _NUMBER.match(right)
     shared = right[tail.end() :].strip() if tail else ""
@@ -190,9 +186,7 @@ def span(text: str, unit: str) -> Range:
     low = float(quantity(left, unit).to(unit).value) if left else None
     high = float(quantity(right, unit).to(unit).value) if right else None
     if low is not None and high is not None and low > high:
-        raise BadQuantity(
-            f'"{text}" runs backwards', expected=f"the smaller end first: {high:g}..{low:g}"
-        )
+        raise BadQuantity(f'"{text}" runs backwards', expected=f"the smaller end first: {high:g}..{low:g}")
     return Range(low, high, unit)
 
 

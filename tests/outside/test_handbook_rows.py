@@ -24,52 +24,18 @@ Held = Mapping[str, Mapping[str, Sequence[FigureIn]]]
 # NIST SP 811, appendix B.8: exact by definition
 LBF = Decimal("0.45359237") * Decimal("9.80665")  # N
 PSI = LBF / Decimal("25.4") ** 2  # MPa
-K = Decimal("0.001")
-ONE = Decimal(1)
-
-METRIC = {
-    "mor_kPa": ("mor", K),
-    "moe_MPa": ("moe", K),
-    "work_to_max_load_kJ_m3": ("work_to_maximum_load", ONE),
-    "impact_bending_drop_mm": ("impact_bending", ONE),
-    "compression_parallel_kPa": ("compression_parallel", K),
-    "compression_perp_prop_limit_kPa": ("compression_perpendicular", K),
-    "shear_parallel_kPa": ("shear_parallel", K),
-    "tension_perp_kPa": ("tension_perpendicular", K),
-    "side_hardness_N": ("side_hardness", ONE),
+#: how a column is printed (data/handbook_columns.csv) -> factor to the catalogue's unit
+FACTORS = {
+    "as printed": Decimal(1),
+    "kPa": Decimal("0.001"),  # MPa
+    "MPa as GPa": Decimal("0.001"),
+    "per 1 %": Decimal(100),  # % per %
+    "lbf/in2": PSI,
+    "10^6 lbf/in2": PSI * 1000,  # GPa
+    "in-lbf/in3": PSI * 1000,  # kJ/m3
+    "in": Decimal("25.4"),  # mm
+    "lbf": LBF,
 }
-INCH_POUND = {
-    "mor_lbf_in2": ("mor", PSI),
-    "moe_1e6_lbf_in2": ("moe", PSI * 1000),
-    "work_to_max_load_inlbf_in3": ("work_to_maximum_load", PSI * 1000),
-    "impact_bending_in": ("impact_bending", Decimal("25.4")),
-    "compression_parallel_lbf_in2": ("compression_parallel", PSI),
-    "compression_perp_lbf_in2": ("compression_perpendicular", PSI),
-    "shear_parallel_lbf_in2": ("shear_parallel", PSI),
-    "tension_perp_lbf_in2": ("tension_perpendicular", PSI),
-    "side_hardness_lbf": ("side_hardness", LBF),
-}
-SHRINKAGE = {
-    "shrinkage_radial_pct_green_to_ovendry": ("shrinkage_radial", ONE),
-    "shrinkage_tangential_pct": ("shrinkage_tangential", ONE),
-    "shrinkage_volumetric_pct": ("shrinkage_volumetric", ONE),
-}
-OTHERS = {
-    "CR_radial_per_1pct_mc": ("movement_radial", Decimal(100)),
-    "CT_tangential_per_1pct_mc": ("movement_tangential", Decimal(100)),
-    "ER_over_EL": ("ratio_er_el", ONE),
-    "ET_over_EL": ("ratio_et_el", ONE),
-    "GLR_over_EL": ("ratio_glr_el", ONE),
-    "GLT_over_EL": ("ratio_glt_el", ONE),
-    "GRT_over_EL": ("ratio_grt_el", ONE),
-    "mu_LR": ("poisson_lr", ONE),
-    "mu_LT": ("poisson_lt", ONE),
-    "mu_RT": ("poisson_rt", ONE),
-    "heartwood_mc_pct": ("green_moisture", ONE),
-    "sapwood_mc_pct": ("green_moisture", ONE),
-    "Mp_pct": ("intersection_moisture", ONE),
-}
-COLUMNS = METRIC | INCH_POUND | SHRINKAGE | OTHERS
 GRAVITY = ("specific_gravity", "specific_gravity_as_printed")
 
 FILES = {
@@ -87,7 +53,12 @@ FILES = {
     "wood_handbook_13-5_dimensional_change_coefficients.csv": "common_name",
     "wood_handbook_1974_boatwoods_strength_inchpound.csv": "common_name",
 }
-MARKS = {"AH-72": "fpl-ah-72", "GTR-113": "fpl-gtr-113", "GTR-190": "fpl-gtr-190", "GTR-282": "fpl-gtr-282"}
+MARKS = {
+    "AH-72": "fpl-ah-72",
+    "GTR-113": "fpl-gtr-113",
+    "GTR-190": "fpl-gtr-190",
+    "GTR-282": "fpl-gtr-282",
+}
 #: columns that say where a row comes from, and hold no figure
 WORDS = {
     "group", "species", "common_name", "botanical_name", "botanical_name_added",
@@ -139,7 +110,8 @@ class Wanted:
     def held_by(self, figure: FigureIn) -> bool:
         """Whether this figure is that cell."""
         return (
-            Decimal(str(figure.value)) == self.value
+            figure.value is not None
+            and Decimal(str(figure.value)) == self.value
             and figure.low is None
             and figure.unit == PROPERTIES[self.property].unit
             and figure.condition.model_dump(by_alias=True, exclude_none=True) == self.condition
@@ -163,18 +135,19 @@ def botanical(row: Mapping[str, str]) -> str:
     return ""
 
 
-def cell(row: Mapping[str, str], column: str, name: str, table: str) -> tuple[str, Decimal, dict[str, Any]]:
+def cell(
+    row: Mapping[str, str], column: Mapping[str, str], name: str, table: str
+) -> tuple[str, Decimal, dict[str, Any]]:
     """Property, value and condition of one filled cell."""
-    printed, moist = Decimal(row[column]), row.get("moisture_condition", "")
-    if column in GRAVITY:
+    printed, moist = Decimal(row[column["column"]]), row.get("moisture_condition", "")
+    if column["column"] in GRAVITY:
         dry = {"mass": "oven-dry"}
         if moist == "green":
             return "basic_density", printed * 1000, dry | {"volume": "green"}
         if table.startswith(("5-5", "4-5")) or name in IMPORTED_1974:
             return "basic_density", printed * 1000, dry | {"volume": "not-stated"}
         return "density", printed * 1120, {"mc": 12.0}
-    prop, factor = COLUMNS[column]
-    condition: dict[str, Any] = {}
+    prop, condition = column["property"], dict[str, Any]()
     if moist:
         condition = {"mc": "green" if moist == "green" else float(moist.rstrip("%"))}
     elif prop.startswith("shrinkage"):
@@ -184,8 +157,8 @@ def cell(row: Mapping[str, str], column: str, name: str, table: str) -> tuple[st
     elif prop.startswith(("ratio", "poisson")):
         condition = {"mc": 12.0}
     elif prop == "green_moisture":
-        condition = {"part": column.split("_")[0]}
-    return prop, printed * factor, condition
+        condition = {"part": column["column"].split("_")[0]}
+    return prop, printed * FACTORS[column["unit"]], condition
 
 
 def evidence(row: Mapping[str, str], column: str, name: str, table: str) -> str:
@@ -202,25 +175,37 @@ def evidence(row: Mapping[str, str], column: str, name: str, table: str) -> str:
     return "quoted" if row[key] == "read" else "recalled"
 
 
-def wanted_of(rows: Rows, names: Mapping[str, list[str]]) -> Iterator[Wanted]:
+def wanted_of(rows: Rows) -> Iterator[Wanted]:
     """Every printed cell that concerns a wood of the catalogue."""
+    columns = rows("handbook_columns.csv")
+    names = rows("handbook_names.csv")
     for file, key in FILES.items():
         for row in rows(file):
-            name = row[key]
+            name, moist = row[key], row.get("moisture_condition", "")
             edition = row.get("edition") or row["table_and_edition"]
             source = next(s for mark, s in MARKS.items() if mark in edition)
             table = row.get("table", "1974").split(" ")[0]
-            locator = "pp. 4-7 to 4-17" if table == "1974" else f"Table {table}"
+            cited = "pp. 4-7 to 4-17" if table == "1974" else f"Table {table}"
             group = "spp." in botanical(row) or " and " in botanical(row) or (table, name) in GROUPS
-            for material in names.get(name, []):
-                for column in (*COLUMNS, *GRAVITY):
-                    if row.get(column):
-                        prop, value, condition = cell(row, column, name, table)
-                        grade = evidence(row, column, name, table)
-                        where = f"{file}: {name} {row.get('moisture_condition', '')} {column} {row[column]}"
-                        yield Wanted(
-                            where, material, prop, rounded(value), condition, source, locator, grade, group
-                        )
+            for material in [n["material"] for n in names if n["printed_name"] == name]:
+                for column in columns:
+                    printed = row.get(column["column"])
+                    if not printed:
+                        continue
+                    prop, value, condition = cell(row, column, name, table)
+                    grade = evidence(row, column["column"], name, table)
+                    where = f"{file}: {name} {moist} {column['column']} {printed}"
+                    yield Wanted(
+                        where,
+                        material,
+                        prop,
+                        rounded(value),
+                        condition,
+                        source,
+                        cited,
+                        grade,
+                        group,
+                    )
 
 
 def missing(wanted: Sequence[Wanted], held: Held) -> list[str]:
@@ -240,7 +225,75 @@ def unfounded(wanted: Sequence[Wanted], held: Held) -> list[str]:
         for prop, many in figures.items()
         for figure in many
         if figure.source in MARKS.values()
-        and not any(
-            w.material == material and w.property == prop and w.held_by(figure) for w in wanted
-        )
+        and not any(w.material == material and w.property == prop and w.held_by(figure) for w in wanted)
     ]
+
+
+@pytest.fixture(scope="module")
+def wanted(rows: Rows) -> list[Wanted]:
+    return list(wanted_of(rows))
+
+
+@pytest.fixture(scope="module")
+def held(dataset: DataSet) -> Held:
+    return {key: loaded.model.figures for key, loaded in dataset.materials.items()}
+
+
+def test_every_printed_cell_stands_in_the_catalogue(wanted: list[Wanted], held: Held) -> None:
+    assert len(wanted) >= 701  # fewer would mean that rows are passed over
+    assert not missing(wanted, held), "\n".join(missing(wanted, held))
+
+
+def test_every_handbook_figure_has_a_printed_cell(wanted: list[Wanted], held: Held) -> None:
+    assert not unfounded(wanted, held), "\n".join(unfounded(wanted, held))
+
+
+def test_the_copies_are_the_bytes_that_were_copied(rows: Rows, digest: Callable[[str], str]) -> None:
+    sums = {row["file"]: row["sha256"] for row in rows("copies_sha256.csv")}
+    assert set(FILES) < set(sums)
+    assert {file: digest(file) for file in sums} == sums
+
+
+def test_every_column_is_used_or_left_out_by_name(rows: Rows) -> None:
+    used = {row["column"] for row in rows("handbook_columns.csv")}
+    found = {column for file in FILES for column in rows(file)[0]}
+    assert found == used | WORDS | set(COLUMNS_LEFT_OUT)
+
+
+def test_no_row_of_a_wood_of_ours_is_passed_over(rows: Rows, held: Held, dataset: DataSet) -> None:
+    named = {(row["printed_name"], row["material"]) for row in rows("handbook_names.csv")}
+    printed, excused = set(ROWS_LEFT_OUT), set()
+    for file, key in FILES.items():
+        for row in rows(file):
+            printed.add(row[key])
+            words = botanical(row)
+            for material, loaded in dataset.materials.items():
+                latin = loaded.model.botanical.name if loaded.model.botanical else "-"
+                if words.split(" ")[0] != latin.split(" ")[0] or (row[key], material) in named:
+                    continue
+                assert latin not in words, (file, row[key], material)
+                if "spp." in words:
+                    excused.add((words, material))
+    assert {name for name, _ in named} <= printed
+    assert excused == set(GENUS_ROW_NOT_OURS)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"value": 13.8},
+        {"evidence": "recalled"},
+        {"source": "fpl-gtr-282"},
+        {"locator": "Table 5-3b"},
+        {"unit": "MPa"},
+        {"for_taxon": "Betula spp."},
+    ],
+    ids=lambda change: next(iter(change)),
+)
+def test_a_changed_figure_is_caught(wanted: list[Wanted], held: Held, change: dict[str, Any]) -> None:
+    """Yellow birch, 13,900 MPa (Table 5-3a, 12 %), spoilt in one place at a time."""
+    birch = held["betula-alleghaniensis"]
+    spoilt = [birch["moe"][0].model_copy(update=change), *birch["moe"][1:]]
+    after = {**held, "betula-alleghaniensis": {**birch, "moe": spoilt}}
+    assert set(missing(wanted, after)) - set(missing(wanted, held))
+    assert set(unfounded(wanted, after)) - set(unfounded(wanted, held))

@@ -175,9 +175,7 @@ def _name_rows(model: schema.MaterialIn, put: Any) -> None:
         )
 
 
-def _figure_row(
-    material: str, name: str, figure: schema.FigureIn, preferred: bool
-) -> dict[str, Any]:
+def _figure_row(material: str, name: str, figure: schema.FigureIn, preferred: bool) -> dict[str, Any]:
     unit = PROPERTIES[name].unit
     value, low, high = in_unit(figure, unit)
     printed = figure.printed

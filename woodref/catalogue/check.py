@@ -74,16 +74,16 @@ def _says(error: Any, path: Path_) -> str:
     return f"{error['msg']} (given: {given!r})"
 
 
-def _file_path(model: type[schema.Strict], value: Any, loc: Path_) -> Path_:
+def _file_path(value: Any, loc: Path_) -> Path_:
     """A pydantic location as the path in the file: union branch names are dropped."""
     path: list[str | int] = []
-    node = value
+    node: Any = value
     for step in loc:
         if isinstance(node, dict) and step in node:
             node = node[step]
         elif isinstance(node, list) and isinstance(step, int) and step < len(node):
             node = node[step]
-        elif isinstance(node, dict) and isinstance(step, str) and step not in _BRANCHES:
+        elif isinstance(node, dict) and isinstance(step, str) and _is_field(step):
             node = None
         else:
             continue
@@ -91,7 +91,9 @@ def _file_path(model: type[schema.Strict], value: Any, loc: Path_) -> Path_:
     return tuple(path)
 
 
-_BRANCHES = {"float", "int", "str", "constrained-str", "all"}
+def _is_field(step: str) -> bool:
+    """Whether a step of a location is a field of the file, not the name of a union's branch."""
+    return step not in {"float", "int", "str", "constrained-str", "all"} and "[" not in step
 
 
 def _validate(
@@ -102,9 +104,7 @@ def _validate(
     except ValidationError as fault:
         seen: dict[tuple[Path_, str], Finding] = {}
         for error in fault.errors(include_url=False):
-            path = base + _file_path(model, value, error["loc"])
-            if any(isinstance(step, str) and "[" in step for step in error["loc"]):
-                path = base + tuple(s for s in path[len(base) :] if "[" not in str(s))
+            path = base + _file_path(value, error["loc"])
             says = _says(error, path or ("the file",))
             seen.setdefault((path, says), Finding.error(file, line_of(body, path), dotted(path), says))
         return None, list(seen.values())
@@ -123,9 +123,7 @@ def _material(data: DataSet, file: str, body: bytes, value: Any) -> None:
         )
     if model.kind != schema.FOLDERS[folder]:
         data.findings.append(
-            loaded.finding(
-                ("kind",), f"files in {folder}/ are of kind {schema.FOLDERS[folder]}"
-            )
+            loaded.finding(("kind",), f"files in {folder}/ are of kind {schema.FOLDERS[folder]}")
         )
     if model.id in data.materials:
         other = data.materials[model.id].file
@@ -148,17 +146,13 @@ def in_unit(figure: schema.FigureIn, to: str) -> tuple[float | None, float | Non
     return turned(figure.value), turned(figure.low), turned(figure.high)
 
 
-def figure_findings(
-    loaded: Loaded, name: str, index: int, figure: schema.FigureIn
-) -> list[Finding]:
+def figure_findings(loaded: Loaded, name: str, index: int, figure: schema.FigureIn) -> list[Finding]:
     """Unit and plausible range of one figure."""
     prop = PROPERTIES[name]
     path: Path_ = ("figures", name, index)
     if figure.unit not in UNITS:
         return [
-            loaded.finding(
-                (*path, "unit"), f'"{figure.unit}" is not a unit I know; for {name}: {prop.unit}'
-            )
+            loaded.finding((*path, "unit"), f'"{figure.unit}" is not a unit I know; for {name}: {prop.unit}')
         ]
     try:
         numbers = in_unit(figure, prop.unit)
@@ -166,8 +160,7 @@ def figure_findings(
         return [
             loaded.finding(
                 (*path, "unit"),
-                f"{figure.unit} does not measure {name}; expected one of "
-                f"{', '.join(units_of(prop.unit))}",
+                f"{figure.unit} does not measure {name}; expected one of {', '.join(units_of(prop.unit))}",
             )
         ]
     found = []
@@ -193,9 +186,7 @@ def _list_file(data: DataSet, file: str, body: bytes, value: Any) -> None:
     key, model = schema.LISTS[file]
     rows = value.get(key) if isinstance(value, dict) else None
     if not isinstance(rows, list) or set(value) != {key}:
-        data.findings.append(
-            Finding.error(file, 1, key, f'expected one key "{key}" holding a list')
-        )
+        data.findings.append(Finding.error(file, 1, key, f'expected one key "{key}" holding a list'))
         return
     kept = data.lists.setdefault(file, [])
     ids: dict[str, int] = {}
@@ -205,7 +196,7 @@ def _list_file(data: DataSet, file: str, body: bytes, value: Any) -> None:
         if entry is None:
             continue
         loaded = Loaded(file, body, entry)
-        name = getattr(entry, "id", None) or getattr(entry, "text", "")
+        name = str(getattr(entry, "id", None) or getattr(entry, "text", ""))
         if name in ids:
             data.findings.append(loaded.finding((key, index), f'"{name}" stands here twice'))
         ids[name] = index
@@ -244,9 +235,9 @@ def load_all(root: Path) -> DataSet:
                 Finding.error(file, 1, "", "no such file is expected here: see data/README.md")
             )
     for file in (*schema.LISTS, *schema.DOCUMENTS):
-        if file not in data.lists and file not in data.documents:
-            if not any(f.file == file for f in data.findings):
-                data.findings.append(Finding.error(file, 1, "", "this file is missing"))
+        spoken_of = any(f.file == file for f in data.findings)
+        if file not in data.lists and file not in data.documents and not spoken_of:
+            data.findings.append(Finding.error(file, 1, "", "this file is missing"))
     cross_check(data)
     data.findings = sorted(set(data.findings))
     return data

@@ -8,8 +8,8 @@ from pydantic import BaseModel
 
 from woodref.catalogue import rules, schema
 from woodref.catalogue.check import DataSet, Loaded, Path_
-from woodref.catalogue.fold import fold
 from woodref.catalogue.findings import Finding
+from woodref.catalogue.fold import fold
 from woodref.catalogue.properties import PROPERTIES
 
 
@@ -56,14 +56,11 @@ def _sources(data: DataSet) -> Iterator[Finding]:
             continue
         kind = kinds.get(block.source)
         if kind is None:
-            yield loaded.finding(
-                (*path, "source"), f'no source "{block.source}" stands in data/sources.yaml'
-            )
+            yield loaded.finding((*path, "source"), f'no source "{block.source}" stands in data/sources.yaml')
         elif (kind == "rule") != (block.evidence == "estimated"):
             yield loaded.finding(
                 (*path, "source"),
-                "a rule is cited by estimated figures and by nothing else "
-                f"(evidence here: {block.evidence})",
+                f"a rule is cited by estimated figures and by nothing else (evidence here: {block.evidence})",
             )
 
 
@@ -77,8 +74,7 @@ def _names(data: DataSet) -> Iterator[Finding]:
         if model.botanical:
             places.append((("botanical", "name"), model.botanical.name))
             places += [
-                (("botanical", "synonyms", i), text)
-                for i, text in enumerate(model.botanical.synonyms)
+                (("botanical", "synonyms", i), text) for i, text in enumerate(model.botanical.synonyms)
             ]
         places += [(("names", i, "text"), name.text) for i, name in enumerate(model.names)]
         for path, text in places:
@@ -173,11 +169,15 @@ def _classes(data: DataSet) -> Iterator[Finding]:
                     ("colours", index, "near"), f'"{other}" does not name "{colour.id}" in return'
                 )
     for loaded in data.materials.values():
-        if loaded.model.look.class_ not in classes:
-            yield loaded.finding(
-                ("look", "class"),
-                f'no colour class "{loaded.model.look.class_}"; known: {", ".join(classes)}',
-            )
+        look = loaded.model.look
+        for path, name in (
+            (("look", "class"), look.class_),
+            *((("look", "also"), a) for a in look.also),
+        ):
+            if name not in classes:
+                yield loaded.finding(path, f'no colour class "{name}"; known: {", ".join(classes)}')
+        if look.class_ in look.also:
+            yield loaded.finding(("look", "also"), f'"{look.class_}" is the main class already')
 
 
 def _made_from(data: DataSet) -> Iterator[Finding]:
@@ -249,4 +249,3 @@ def _estimates(data: DataSet, loaded: Loaded) -> Iterator[Finding]:
             says = rules.disagreement(data, loaded.model, name, figure)
             if says:
                 yield loaded.finding(path, says)
-

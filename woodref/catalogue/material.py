@@ -21,7 +21,7 @@ EVIDENCE_ORDER = ("quoted", "recalled", "estimated", "common-practice")
 class Figure:
     """One figure in the property's own unit. A range without value has value None."""
 
-    property: str
+    name: str
     value: float | None
     low: float | None
     high: float | None

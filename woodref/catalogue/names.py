@@ -78,9 +78,7 @@ def resolve(text: str, catalogue: Catalogue, on: dt.date, region: str | None = N
 def _direct(row: sqlite3.Row) -> Matched:
     notices: tuple[Notice, ...] = ()
     if row["kind"] == "retired":
-        notices = (
-            Notice("retired-id", f"{row['text']} is retired; {row['material_id']} answers for it."),
-        )
+        notices = (Notice("retired-id", f"{row['text']} is retired; {row['material_id']} answers for it."),)
     return Matched(row["material_id"], row["text"], row["kind"], notices)
 
 
@@ -106,9 +104,7 @@ def shared_meanings(folded: str, catalogue: Catalogue, on: dt.date) -> list[Mean
             status += f" ({found[0].population_words})"
         name = row["material_name"] or row["botanical_name"]
         usual = tuple(json.loads(row["usual_in"]))
-        out.append(
-            Meaning(row["material_id"], taxon, name, usual, row["note"], status, bool(found))
-        )
+        out.append(Meaning(row["material_id"], taxon, name, usual, row["note"], status, bool(found)))
     return out
 
 
@@ -155,9 +151,7 @@ def _from_shared(text: str, meanings: list[Meaning], region: str | None) -> Matc
         _count_sentence(text, meanings) + strict,
         next="Say which: use the botanical name or the id, or --region with the country whose trade "
         "name it is.",
-        candidates=[
-            Candidate(m.material, m.name, _says(m)) for m in sorted(meanings, key=_strictest)
-        ],
+        candidates=[Candidate(m.material, m.name, _says(m)) for m in sorted(meanings, key=_strictest)],
     )
 
 

@@ -52,7 +52,15 @@ _LIST = [
     Property("mor", "strength in bending", "MPa", "psi", 10, 300, _AT_12, 16),
     Property("compression_parallel", "crushing along the grain", "MPa", "psi", 5, 150, _AT_12, 18, 1),
     Property(
-        "compression_perpendicular", "crushing across the grain", "MPa", "psi", 0.3, 60, _AT_12, 28, 1
+        "compression_perpendicular",
+        "crushing across the grain",
+        "MPa",
+        "psi",
+        0.3,
+        60,
+        _AT_12,
+        28,
+        1,
     ),
     Property("shear_parallel", "shear along the grain", "MPa", "psi", 1, 35, _AT_12, 14, 1),
     Property("tension_parallel", "pull along the grain", "MPa", "psi", 10, 350, _AT_12, 25),
@@ -79,9 +87,7 @@ _LIST = [
         {"mc": 12.0, "direction": "side"},
         None,
     ),
-    Property(
-        "work_to_maximum_load", "toughness in bending", "kJ/m3", "in-lbf/in3", 5, 400, _AT_12, 34
-    ),
+    Property("work_to_maximum_load", "toughness in bending", "kJ/m3", "in-lbf/in3", 5, 400, _AT_12, 34),
     Property("impact_bending", "drop height to break", "mm", "in", 100, 3500, _AT_12, 25),
     Property("shrinkage_radial", "shrinkage radial", "%", "%", 0.5, 15, _GREEN_TO_DRY, 15, 1),
     Property("shrinkage_tangential", "shrinkage tangential", "%", "%", 1, 20, _GREEN_TO_DRY, 15, 1),
@@ -118,7 +124,14 @@ _LIST = [
     Property("poisson_rt", "Poisson RT", "1", "1", 0.1, 1.0, _AT_12, None, 3),
     Property("loss_tangent", "damping along the grain", "1", "1", 0.001, 0.1, _AT_12, None, 4),
     Property(
-        "intersection_moisture", "moisture where strength stops changing", "%", "%", 15, 35, {}, None
+        "intersection_moisture",
+        "moisture where strength stops changing",
+        "%",
+        "%",
+        15,
+        35,
+        {},
+        None,
     ),
     Property("green_moisture", "moisture when felled", "%", "%", 20, 250, {"part": "heartwood"}, None),
 ]

@@ -182,7 +182,7 @@ class Catalogue:
 def _figure(row: sqlite3.Row) -> Figure:
     worked = row["worked_from"]
     return Figure(
-        property=row["property"],
+        name=row["property"],
         value=row["value"],
         low=row["low"],
         high=row["high"],

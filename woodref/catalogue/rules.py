@@ -26,7 +26,12 @@ def preferred_index(name: str, figures: list[FigureIn]) -> int | None:
     narrower range, then the order in the file. A figure of exactly this taxon comes before one of
     its group."""
     ranked = [
-        (EVIDENCE_ORDER.index(f.evidence or "common-practice"), f.for_taxon is not None, _width(f), i)
+        (
+            EVIDENCE_ORDER.index(f.evidence or "common-practice"),
+            f.for_taxon is not None,
+            _width(f),
+            i,
+        )
         for i, f in enumerate(figures)
         if in_reference(name, condition_of(f))
     ]

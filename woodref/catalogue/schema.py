@@ -50,9 +50,7 @@ class Cited(Strict):
         if self.answer and getattr(self, self.answer) in NO_ANSWER:
             return self
         if self.evidence is None:
-            raise ValueError(
-                "evidence is missing: quoted, recalled, estimated or common-practice"
-            )
+            raise ValueError("evidence is missing: quoted, recalled, estimated or common-practice")
         if self.evidence == "quoted" and not (self.source and self.locator):
             raise ValueError(
                 "evidence quoted needs source and locator: name the document and the table or page"
@@ -173,11 +171,13 @@ FIGURE_WORDS = Literal[
 
 
 class Look(Cited):
-    """What the eye sees: planed, oiled, after light; class is a key of classes.yaml."""
+    """What the eye sees: planed, oiled, after light. class is the colour class of most pieces, also
+    holds the classes that whole pieces of it come in as well (keys of classes.yaml)."""
 
     words: Words
     oiled: Words | None = None
     class_: Slug = Field(alias="class")
+    also: list[Slug] = []
     swatches: list[Swatch] = []
     light: Light
     pores: Literal["diffuse", "semi-ring", "ring", "none", "unknown"]
@@ -294,9 +294,7 @@ class MaterialIn(Strict):
             raise ValueError("made_from is for engineered, modified and core materials only")
         for name in self.figures:
             if name not in PROPERTIES:
-                raise ValueError(
-                    f"figures.{name} is not a property; known: {', '.join(PROPERTIES)}"
-                )
+                raise ValueError(f"figures.{name} is not a property; known: {', '.join(PROPERTIES)}")
         return self
 
 
@@ -417,7 +415,12 @@ LISTS: dict[str, tuple[str, type[Strict]]] = {
 }
 
 #: folder -> kind of every material in it
-FOLDERS = {"species": "species", "engineered": "engineered", "modified": "modified", "cores": "core"}
+FOLDERS = {
+    "species": "species",
+    "engineered": "engineered",
+    "modified": "modified",
+    "cores": "core",
+}
 
 
 def json_ready(model: BaseModel) -> dict[str, Any]:

@@ -199,6 +199,5 @@ SELECT m.name AS material, f.*, s.title AS source_title, s.year AS source_year
 FROM figure f JOIN material m ON m.id = f.material_id LEFT JOIN source s ON s.id = f.source_id""",
         """CREATE VIRTUAL TABLE name_search USING fts5(
   folded, text UNINDEXED, material_id UNINDEXED, tokenize = 'unicode61 remove_diacritics 2')""",
-        "INSERT INTO name_search (folded, text, material_id) "
-        "SELECT folded, text, material_id FROM name",
+        "INSERT INTO name_search (folded, text, material_id) SELECT folded, text, material_id FROM name",
     ]

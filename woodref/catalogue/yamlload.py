@@ -34,15 +34,9 @@ class StrictLoader(_Base):  # type: ignore[misc]
 
 StrictLoader.yaml_implicit_resolvers = {}
 StrictLoader.add_implicit_resolver("tag:yaml.org,2002:null", re.compile(r"^(?:null|~|)$"), "n~\0")
-StrictLoader.yaml_implicit_resolvers.setdefault("", []).append(
-    ("tag:yaml.org,2002:null", re.compile(r"^$"))
-)
-StrictLoader.add_implicit_resolver(
-    "tag:yaml.org,2002:bool", re.compile(r"^(?:true|false)$"), list("tf")
-)
-StrictLoader.add_implicit_resolver(
-    "!zero", re.compile(r"^[-+]?0\d[\d.]*$"), list("-+0")
-)
+StrictLoader.yaml_implicit_resolvers.setdefault("", []).append(("tag:yaml.org,2002:null", re.compile(r"^$")))
+StrictLoader.add_implicit_resolver("tag:yaml.org,2002:bool", re.compile(r"^(?:true|false)$"), list("tf"))
+StrictLoader.add_implicit_resolver("!zero", re.compile(r"^[-+]?0\d[\d.]*$"), list("-+0"))
 StrictLoader.add_implicit_resolver(
     "tag:yaml.org,2002:int", re.compile(r"^[-+]?(?:0|[1-9]\d*)$"), list("-+0123456789")
 )
@@ -65,9 +59,7 @@ def _mapping(loader: Any, node: Any) -> dict[Any, Any]:
     for key_node, value_node in node.value:
         key = loader.construct_object(key_node, deep=True)
         if not isinstance(key, str):
-            raise _Refused(
-                key_node.start_mark.line + 1, f"the key {key!r} is not text: put it in quotes"
-            )
+            raise _Refused(key_node.start_mark.line + 1, f"the key {key!r} is not text: put it in quotes")
         if key in out:
             raise _Refused(key_node.start_mark.line + 1, f'the key "{key}" is given twice')
         out[key] = loader.construct_object(value_node, deep=True)
@@ -96,7 +88,7 @@ def load(body: bytes, where: str) -> tuple[Any, list[Finding]]:
         return None, [Finding.error(where, fault.line, "", fault.says)]
     except yaml.YAMLError as fault:
         mark = getattr(fault, "problem_mark", None) or getattr(fault, "context_mark", None)
-        line = mark.line + 1 if mark else 1
+        line = mark.line + 1 if mark is not None else 1
         says = getattr(fault, "problem", None) or str(fault).splitlines()[0]
         return None, [Finding.error(where, line, "", f"not readable as YAML: {says}")]
     except RecursionError:
@@ -106,9 +98,8 @@ def load(body: bytes, where: str) -> tuple[Any, list[Finding]]:
 def _refuse_aliases(text: str) -> None:
     for event in yaml.parse(text, Loader=_Base):
         if isinstance(event, yaml.AliasEvent):
-            raise _Refused(
-                event.start_mark.line + 1, "anchors and aliases are not used here: write it out"
-            )
+            line = event.start_mark.line + 1 if event.start_mark is not None else 1
+            raise _Refused(line, "anchors and aliases are not used here: write it out")
 
 
 def line_of(body: bytes, path: tuple[str | int, ...]) -> int:
@@ -143,9 +134,11 @@ def read(path: Path, root: Path) -> tuple[Any, bytes, list[Finding]]:
     """Read one file below root: value, bytes, findings."""
     where = path.relative_to(root).as_posix()
     if path.stat().st_size > MAX_BYTES:
-        return None, b"", [
-            Finding.error(where, 1, "", f"the file is larger than {MAX_BYTES:,} bytes")
-        ]
+        return (
+            None,
+            b"",
+            [Finding.error(where, 1, "", f"the file is larger than {MAX_BYTES:,} bytes")],
+        )
     body = path.read_bytes()
     value, found = load(body, where)
     return value, body, found

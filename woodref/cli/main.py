@@ -41,8 +41,8 @@ class _Lazy(click.Group):
         try:
             return super().resolve_command(ctx, args)
         except click.UsageError as fault:
-            fault.message = f"{fault.message} Commands: {', '.join(COMMANDS)}."
-            raise
+            known = f"{fault.format_message()} Commands: {', '.join(COMMANDS)}."
+            raise click.UsageError(known, ctx) from fault
 
 
 @click.group(cls=_Lazy, context_settings={"help_option_names": ["-h", "--help"]})

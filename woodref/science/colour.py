@@ -31,9 +31,7 @@ def parse_hex(text: str) -> tuple[int, int, int]:
     """'#5a3a22' or '5a3a22' -> 8-bit red, green, blue; BadQuantity otherwise."""
     match = re.fullmatch(r"#?([0-9a-fA-F]{6})", text.strip())
     if not match:
-        raise BadQuantity(
-            f'"{text}" is not a colour', expected="six hex digits such as #5a3a22 (in quotes)"
-        )
+        raise BadQuantity(f'"{text}" is not a colour', expected="six hex digits such as #5a3a22 (in quotes)")
     digits = match.group(1)
     return int(digits[:2], 16), int(digits[2:4], 16), int(digits[4:], 16)
 
@@ -117,6 +115,4 @@ def ciede2000(one: Lab, two: Lab) -> float:
         * math.sqrt(cm7 / (cm7 + 25.0**7))
         * math.sin(math.radians(60 * math.exp(-(((hm - 275) / 25) ** 2))))
     )
-    return math.sqrt(
-        (dl / sl) ** 2 + (dc / sc) ** 2 + (dhp / sh) ** 2 + rt * (dc / sc) * (dhp / sh)
-    )
+    return math.sqrt((dl / sl) ** 2 + (dc / sc) ** 2 + (dhp / sh) ** 2 + rt * (dc / sc) * (dhp / sh))

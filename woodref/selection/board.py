@@ -42,7 +42,7 @@ def marked(material: Material, name: str, system: str) -> str:
 
 
 def _marked(figure: Figure, system: str) -> str:
-    text, _ = shown(figure.property, figure.typical, system)
+    text, _ = shown(figure.name, figure.typical, system)
     return f"{text} {MARKS[figure.evidence]}"
 
 
@@ -156,9 +156,7 @@ def _named(row: Row) -> str:
     return f"{row.material.name} ({latin(row.material)}), likeness {row.found.likeness:.2f}: {why}"
 
 
-def find_table(
-    found: Finds, system: str = "metric"
-) -> tuple[list[str], list[list[str]], set[int], str]:
+def find_table(found: Finds, system: str = "metric") -> tuple[list[str], list[list[str]], set[int], str]:
     """The rows of `find`: head, cells, columns set flush right, legend."""
     colour = ["colour"] if found.query.like_colour else []
     head = ["wood", "botanical name", "id", *(unit_head(n, system) for n in found.asked), *colour,

@@ -160,16 +160,17 @@ def measured_lab(material: Material, state: str = "planed", part: str = "ground"
     return None
 
 
-def class_step(one: str, two: str, catalogue: Catalogue) -> float:
-    """1 for the same colour class, 0.5 for neighbouring ones, 0 else."""
-    if one == two:
+def class_step(one: dict[str, Any], two: dict[str, Any], catalogue: Catalogue) -> float:
+    """How near two looks are by word: 1 when most pieces are of one class, 0.5 when the classes are
+    neighbours or some pieces of either come in a class the other has too, 0 else."""
+    if one["class"] == two["class"]:
         return 1.0
-    return 0.5 if two in catalogue.colour_classes[one].near else 0.0
+    shared = {one["class"], *one["also"]} & {two["class"], *two["also"]}
+    beside = two["class"] in catalogue.colour_classes[one["class"]].near
+    return 0.5 if shared or beside else 0.0
 
 
-def _colour(
-    weight: float, target: Material, candidate: Material, catalogue: Catalogue
-) -> Criterion:
+def _colour(weight: float, target: Material, candidate: Material, catalogue: Catalogue) -> Criterion:
     mine, theirs = measured_lab(target), measured_lab(candidate)
     if mine and theirs:
         gap = ciede2000(mine, theirs)
@@ -180,7 +181,7 @@ def _colour(
         return Criterion("colour", weight, mine, theirs, gap, use, "quoted", outside)
     words = catalogue.colour_classes
     one, two = target.look["class"], candidate.look["class"]
-    step = class_step(one, two, catalogue)
+    step = class_step(target.look, candidate.look, catalogue)
     return Criterion(
         "colour",
         weight,
@@ -204,9 +205,7 @@ def _figure_words(weight: float, target: Material, candidate: Material) -> Crite
     shared = 2 * len(mine & theirs) / (len(mine) + len(theirs))
     # figure differs from leaf to leaf: no overlap still keeps a quarter
     use = 1.0 if made_for else 0.25 + 0.75 * shared
-    return Criterion(
-        "figure", weight, sorted(mine), sorted(theirs), None, use, candidate.look["evidence"]
-    )
+    return Criterion("figure", weight, sorted(mine), sorted(theirs), None, use, candidate.look["evidence"])
 
 
 def _class(

@@ -83,9 +83,7 @@ def _listed(names: list[str]) -> str:
     return texts[0] if len(texts) == 1 else f"{', '.join(texts[:-1])} and {texts[-1]}"
 
 
-def cautions(
-    target: Material, candidate: Material, found: status.Origins, catalogue: Catalogue
-) -> list[str]:
+def cautions(target: Material, candidate: Material, found: status.Origins, catalogue: Catalogue) -> list[str]:
     """What to know before buying: worse dust first, planted wood, papers of some origins."""
     out = []
     mine, theirs = (m.working["dust"]["risk"] for m in (target, candidate))

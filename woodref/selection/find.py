@@ -13,7 +13,7 @@ from woodref.catalogue.reader import Catalogue, Notice
 from woodref.errors import BadRequest
 from woodref.science.colour import Lab, ciede2000, parse_hex, srgb_to_lab
 from woodref.selection import status
-from woodref.selection.criteria import class_step, measured_lab
+from woodref.selection.criteria import measured_lab
 from woodref.selection.portrait import figure_dict
 from woodref.units import Range, span
 
@@ -107,9 +107,7 @@ def limit(text: str) -> tuple[str, Range]:
     if not sign:
         raise BadRequest(f'"{text}" has no =', expected="PROPERTY=RANGE, such as density=450..600")
     if name not in PROPERTIES:
-        raise BadRequest(
-            f'"{name}" is not a property', expected=f"one of {', '.join(PROPERTIES)}"
-        )
+        raise BadRequest(f'"{name}" is not a property', expected=f"one of {', '.join(PROPERTIES)}")
     return name, span(wanted, PROPERTIES[name].unit)
 
 
@@ -192,9 +190,7 @@ def _text_hits(text: str, catalogue: Catalogue) -> dict[str, str] | None:
     return hits
 
 
-def _colour(
-    material: Material, target: Lab, within: float, catalogue: Catalogue
-) -> float | str | None:
+def _colour(material: Material, target: Lab, within: float, catalogue: Catalogue) -> float | str | None:
     """CIEDE2000 to a measured colour; else "near" when the wood's coarse class is the one nearest to
     the colour asked for; None when it is neither."""
     lab = measured_lab(material)
@@ -202,8 +198,7 @@ def _colour(
         gap = ciede2000(lab, target)
         return gap if gap <= within else None
     nearest = min(catalogue.colour_classes.values(), key=lambda c: ciede2000(c.lab, target))
-    step = class_step(nearest.id, material.look["class"], catalogue)
-    return "near" if step == 1.0 else None
+    return "near" if material.look["class"] == nearest.id else None
 
 
 def _sort_key(row: Found, query: Query, target: Lab | None) -> tuple[float, str]:
@@ -222,8 +217,6 @@ def _closing(query: Query, rows: list[Found], catalogue: Catalogue) -> list[str]
     if query.rows is not None and len(rows) > query.rows:
         out.append(f"{query.rows} of {len(rows)} shown; --rows for more.")
     if query.like_colour and any(row.colour == "near" for row in rows):
-        out.append(
-            'Colours marked "near" are compared by a coarse word, not measured: look at a sheet.'
-        )
+        out.append('Colours marked "near" are compared by a coarse word, not measured: look at a sheet.')
     out.append(status.law_caution(catalogue))
     return out

@@ -7,9 +7,9 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Any
 
+from woodref.catalogue.fold import fold
 from woodref.catalogue.material import Figure, Material
 from woodref.catalogue.names import Matched, kind_words, shared_meanings
-from woodref.catalogue.fold import fold
 from woodref.catalogue.properties import PROPERTIES
 from woodref.catalogue.reader import Catalogue, Notice
 from woodref.science import moisture
@@ -62,9 +62,7 @@ class Portrait:
                 {"text": n.text, "lang": n.lang, "regions": list(n.regions), "note": n.note}
                 for n in m.names[1:]
             ],
-            "figures": {
-                name: figures_dict(m, name) for name in PROPERTIES if name in m.figures
-            },
+            "figures": {name: figures_dict(m, name) for name in PROPERTIES if name in m.figures},
             "look": m.look,
             "grows": m.grows,
             "made_from": m.made_from,
@@ -75,8 +73,7 @@ class Portrait:
             "origins_free": list(self.origins.free),
             "origins_listed": list(self.origins.listed),
             "sections": [
-                {"heading": s.heading, "lines": [line.text for line in s.lines]}
-                for s in self.sections
+                {"heading": s.heading, "lines": [line.text for line in s.lines]} for s in self.sections
             ],
             "cautions": list(self.cautions),
             "notices": [n.as_dict() for n in self.notices],
@@ -142,14 +139,10 @@ def portrait(
         sections.append(Section("Every figure held", tuple(_every(material, system))))
     notices = (*catalogue.notices, *matched.notices, *status.law_notices(on, catalogue))
     closing = (*cautions, status.law_caution(catalogue))
-    return Portrait(
-        material, matched, tuple(sections), found, closing, notices, catalogue.stamp
-    )
+    return Portrait(material, matched, tuple(sections), found, closing, notices, catalogue.stamp)
 
 
-def _identity(
-    material: Material, matched: Matched, catalogue: Catalogue, on: dt.date
-) -> list[Line]:
+def _identity(material: Material, matched: Matched, catalogue: Catalogue, on: dt.date) -> list[Line]:
     lines = []
     if material.botanical_name:
         head = f"{material.name}: {material.botanical_name}, {material.family}."
@@ -161,9 +154,7 @@ def _identity(
     if fold(matched.name) != fold(material.name):
         lines.append(Line(f'It answered to "{matched.name}" ({kind_words(matched.kind)}).'))
     if material.synonyms:
-        lines.append(
-            Line(f"Older botanical names on papers: {', '.join(material.synonyms)}.")
-        )
+        lines.append(Line(f"Older botanical names on papers: {', '.join(material.synonyms)}."))
     also = list(dict.fromkeys(n.text for n in material.names[1:] if n.lang == "en"))
     abroad = list(dict.fromkeys(f"{n.text} ({n.lang})" for n in material.names if n.lang != "en"))
     if also:
@@ -183,9 +174,7 @@ def _twins(material: Material, catalogue: Catalogue, on: dt.date) -> list[str]:
         if key in seen:
             continue
         seen.add(key)
-        others = [
-            m for m in shared_meanings(key, catalogue, on) if m.material != material.id
-        ]
+        others = [m for m in shared_meanings(key, catalogue, on) if m.material != material.id]
         if others:
             told = "; ".join(f"{m.taxon} ({m.status})" for m in others)
             out.append(f'"{name.text}" is also a name of {told}.')
@@ -199,9 +188,7 @@ def _may_i(material: Material, found: status.Origins, catalogue: Catalogue) -> l
     if red["category"] not in ("unknown", "NE"):
         year = f", {red['year']}" if red.get("year") else ""
         grade = {"quoted": "read", "recalled": "from memory"}.get(red["evidence"], red["evidence"])
-        lines.append(
-            Line(f"IUCN Red List: {red['category']}{year} ({grade}): information, not a bar.")
-        )
+        lines.append(Line(f"IUCN Red List: {red['category']}{year} ({grade}): information, not a bar."))
     lines.append(Line(status.law_caution(catalogue)))
     return lines
 
@@ -272,9 +259,7 @@ def _look(material: Material, catalogue: Catalogue) -> list[Line]:
     for swatch in look["swatches"]:
         lab = "/".join(f"{v:g}" for v in swatch["lab"])
         light = swatch["light"].replace("not-stated", "an unstated light")
-        lines.append(
-            Line(f"Measured ({swatch['state']}, under {light}): L*a*b* {lab}, {swatch['source']}.")
-        )
+        lines.append(Line(f"Measured ({swatch['state']}, under {light}): L*a*b* {lab}, {swatch['source']}."))
     lines.append(Line(words.trust_sentence(material)))
     return lines
 
@@ -301,9 +286,7 @@ def _bend_and_glue(material: Material) -> list[Line]:
         much = "Rich in tannin" if work["tannin"] == "high" else "Some tannin"
         lines.append(Line(f"{much}: iron (cauls, scrapers, water) stains it blue-black."))
     if work["oily"] in ("yes", "somewhat"):
-        lines.append(
-            Line("Oily: wipe with solvent or scuff the face just before gluing, and try a joint.")
-        )
+        lines.append(Line("Oily: wipe with solvent or scuff the face just before gluing, and try a joint."))
     return lines
 
 
@@ -323,7 +306,7 @@ def _stay(material: Material, system: str) -> list[Line]:
             Line(
                 f"A {cut} leaf {size} wide moves {amount * factor:.{digits}f} {unit} across "
                 f"between a dry heated room and a damp one ({DRY:g} to {DAMP:g} % moisture): worked "
-                f"out from {PROPERTIES[figure.property].asks} {words.number_of(figure, system)} "
+                f"out from {PROPERTIES[figure.name].asks} {words.number_of(figure, system)} "
                 f"({words.citation(figure)}).",
                 figure,
             )

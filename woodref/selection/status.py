@@ -10,14 +10,16 @@ from woodref.catalogue.reader import Catalogue, Notice
 from woodref.trade import ListingRow, listings_for, restricting, said_of
 
 #: categories under which wood of that origin cannot be bought and sold in the ordinary way
-BARRED = {("CITES", "I"), ("EU", "A"), ("GB", "A"), ("US-ESA", "threatened"), ("US-ESA", "endangered")}
+BARRED = {
+    ("CITES", "I"),
+    ("EU", "A"),
+    ("GB", "A"),
+    ("US-ESA", "threatened"),
+    ("US-ESA", "endangered"),
+}
 
-PLANTED_SENTENCE = (
-    "Planted wood of this species can be had; yours is planted wood only if a paper says so."
-)
-OTHER_LAWS = (
-    "No listing is not the same as free to trade: timber, plant-import and export laws still apply."
-)
+PLANTED_SENTENCE = "Planted wood of this species can be had; yours is planted wood only if a paper says so."
+OTHER_LAWS = "No listing is not the same as free to trade: timber, plant-import and export laws still apply."
 
 
 @dataclass(frozen=True)
@@ -40,8 +42,7 @@ class Origins:
             not self.free
             and bool(self.listed)
             and all(
-                any((row.regime, row.category) in BARRED for row in rows)
-                for rows in self.listed.values()
+                any((row.regime, row.category) in BARRED for row in rows) for rows in self.listed.values()
             )
         )
 
@@ -97,11 +98,10 @@ def origin_sentence(material: Material, found: Origins, catalogue: Catalogue) ->
     """May I buy and sell it? One sentence on where it is listed and where not."""
     if not material.countries:
         return "No country of harvest is known, so nothing can be said about its listing."
+    if not found.listed and not any(row.restricts() for row in found.rows):
+        return f"No listing that we hold covers it, wherever it was harvested. {OTHER_LAWS}"
     if not found.listed:
-        return (
-            f"No listing that we hold covers it from {country_names(found.free, catalogue)}. "
-            + OTHER_LAWS
-        )
+        return f"No listing that we hold covers it from {country_names(found.free, catalogue)}. " + OTHER_LAWS
     papers = f"{categories(found.restricting)}"
     if not found.free:
         verb = "Closed to ordinary trade" if found.barred else "Lawful only with papers"
@@ -121,8 +121,7 @@ def listing_sentences(found: Origins) -> list[str]:
 def notification_sentences(found: Origins) -> list[str]:
     """What EU Annex D asks for: no permit, but a form at the border."""
     return [
-        f"{row.taxon}: {row.category_words}: an import notification when it enters the EU, "
-        "no permit."
+        f"{row.taxon}: {row.category_words}: an import notification when it enters the EU, no permit."
         for row in found.notified
     ]
 
@@ -181,6 +180,6 @@ def natural_figures_caution(material: Material) -> str | None:
     if not known or not natural:
         return None
     return (
-        "The figures were not measured on planted wood: fast-grown planted wood may be lighter, "
-        "paler and weaker."
+        "The figures are not known to come from planted wood: fast-grown planted wood may be "
+        "lighter, paler and weaker."
     )

@@ -49,7 +49,7 @@ def cut_words(cuts: list[str]) -> str:
 
 def number_of(figure: Figure, system: str = "metric") -> str:
     """'458 kg/m3' or '3.6-5.3 %': the number as printed for people."""
-    prop = figure.property
+    prop = figure.name
     if figure.value is not None:
         text, unit = shown(prop, figure.value, system)
     else:
@@ -99,7 +99,7 @@ def citation(figure: Figure) -> str:
 
 def figure_sentence(figure: Figure, system: str = "metric") -> str:
     """'weight 458 kg/m3 (read in table, fpl-gtr-190 Table 5-3a)'."""
-    asks = PROPERTIES[figure.property].asks
+    asks = PROPERTIES[figure.name].asks
     return f"{asks} {number_of(figure, system)} ({citation(figure)})"
 
 

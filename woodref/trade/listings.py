@@ -134,22 +134,16 @@ def listings_for(taxon: str, on: dt.date, law: Law) -> list[ListingRow]:
     genus row whose except_taxa names the species never reaches it.
     """
     genus = taxon.split()[0]
-    found = [
-        row for row in law.by_genus.get(genus, ()) if _covers(row, taxon) and row.in_force(on)
-    ]
+    found = [row for row in law.by_genus.get(genus, ()) if _covers(row, taxon) and row.in_force(on)]
     own = [row for row in found if row.rank != "genus" and row.accepted == taxon]
     if len(taxon.replace(" spp.", "").split()) > 1:
         found = [
-            row
-            for row in found
-            if row.rank != "genus" or not any(_sets_aside(mine, row) for mine in own)
+            row for row in found if row.rank != "genus" or not any(_sets_aside(mine, row) for mine in own)
         ]
     return sorted(found, key=lambda row: (row.rank == "genus", row.regime, row.category, row.id))
 
 
-def restricting(
-    woods: Sequence[str], country: str | None, on: dt.date, law: Law
-) -> list[ListingRow]:
+def restricting(woods: Sequence[str], country: str | None, on: dt.date, law: Law) -> list[ListingRow]:
     """Rows that make any of these woods, harvested in that country, listed on that day."""
     return [
         row

@@ -1,0 +1,126 @@
+"""How much of the catalogue is known and how: per property by evidence, per block how often
+unknown."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from woodref.catalogue.material import EVIDENCE_ORDER, GRADE_WORDS, Material
+from woodref.catalogue.properties import PROPERTIES
+from woodref.catalogue.reader import Catalogue
+
+
+@dataclass(frozen=True)
+class PropertyCoverage:
+    """preferred: how many materials have a figure in the reference condition, by its evidence;
+    elsewhere: how many have figures in other conditions only; figures: all figures held."""
+
+    name: str
+    asks: str
+    preferred: dict[str, int]
+    elsewhere: int
+    figures: int
+
+    @property
+    def known(self) -> int:
+        return sum(self.preferred.values())
+
+
+@dataclass(frozen=True)
+class Coverage:
+    materials: int
+    by_kind: dict[str, int]
+    properties: tuple[PropertyCoverage, ...]
+    unknown: dict[str, int]
+    evidence: dict[str, int]
+    stamp: dict[str, str]
+
+    def as_dict(self) -> dict[str, Any]:
+        """The JSON contract of `data coverage`."""
+        return {
+            "materials": self.materials,
+            "by_kind": self.by_kind,
+            "figures_by_evidence": self.evidence,
+            "properties": [
+                {
+                    "property": p.name,
+                    "known": p.known,
+                    "by_evidence": p.preferred,
+                    "elsewhere": p.elsewhere,
+                    "figures": p.figures,
+                }
+                for p in self.properties
+            ],
+            "unknown": {
+                key: {"count": n, "share": n / self.materials if self.materials else None}
+                for key, n in self.unknown.items()
+            },
+            "catalogue": self.stamp,
+        }
+
+
+#: what every file answers, with how to see that the answer is "not known"
+_ANSWERS: dict[str, Callable[[Material], bool]] = {
+    "cuts": lambda m: not m.veneer["cuts"],
+    "leaf width": lambda m: not any(m.veneer["leaf_width_mm"].values()),
+    "sold as veneer": lambda m: bool(m.veneer["sold"] == "not-known"),
+    "change in light": lambda m: bool(m.look["light"]["change"] == "unknown"),
+    "measured colour": lambda m: not m.look["swatches"],
+    "bending": lambda m: bool(m.working["bending"]["class"] == "unknown"),
+    "gluing": lambda m: bool(m.working["gluing"]["class"] == "unknown"),
+    "tannin": lambda m: bool(m.working["tannin"] == "unknown"),
+    "dust": lambda m: bool(m.working["dust"]["risk"] == "no-record"),
+    "plantation": lambda m: bool(m.grows["plantation"]["grown"] == "unknown"),
+    "planted wood as veneer": lambda m: (
+        m.grows["plantation"]["grown"] in ("yes", "some")
+        and m.grows["plantation"]["sold_as_veneer"] == "not-known"
+    ),
+    "red list": lambda m: bool(m.red_list["category"] == "unknown"),
+}
+
+
+def coverage(catalogue: Catalogue) -> Coverage:
+    """Count what the built catalogue holds."""
+    materials = catalogue.materials()
+    kinds: dict[str, int] = {}
+    for material in materials:
+        kinds[material.kind] = kinds.get(material.kind, 0) + 1
+    evidence = dict.fromkeys(EVIDENCE_ORDER, 0)
+    properties = []
+    for name, prop in PROPERTIES.items():
+        counts = dict.fromkeys(EVIDENCE_ORDER, 0)
+        elsewhere = figures = 0
+        for material in materials:
+            held = material.figures.get(name)
+            if held is None:
+                continue
+            every = (*((held.preferred,) if held.preferred else ()), *held.others)
+            figures += len(every)
+            for figure in every:
+                evidence[figure.evidence] += 1
+            if held.preferred:
+                counts[held.preferred.evidence] += 1
+            else:
+                elsewhere += 1
+        properties.append(PropertyCoverage(name, prop.asks, counts, elsewhere, figures))
+    unknown = {key: sum(test(m) for m in materials) for key, test in _ANSWERS.items()}
+    return Coverage(len(materials), kinds, tuple(properties), unknown, evidence, catalogue.stamp)
+
+
+def table_rows(found: Coverage) -> tuple[list[str], list[list[str]]]:
+    """Head and rows for print: one line a property, columns by grade in words."""
+    head = ["property", "known", *(GRADE_WORDS[e] for e in EVIDENCE_ORDER), "other condition only",
+            "figures held"]  # fmt: skip
+    rows = [
+        [
+            p.name,
+            f"{p.known} of {found.materials}",
+            *(str(p.preferred[e]) for e in EVIDENCE_ORDER),
+            str(p.elsewhere),
+            str(p.figures),
+        ]
+        for p in found.properties
+    ]
+    return head, rows

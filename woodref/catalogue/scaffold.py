@@ -1,0 +1,136 @@
+"""`data new`: a valid skeleton of a material file, in key order, saying nothing it does not know."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from woodref.errors import BadRequest
+
+FOLDER_OF = {
+    "species": "species",
+    "engineered": "engineered",
+    "modified": "modified",
+    "core": "cores",
+}
+
+_HEAD = """\
+id: {id}
+was: []
+kind: {kind}
+hardness_group: {group}
+"""
+_SPECIES = """\
+botanical: {{name: {botanical}, family: {family}, synonyms: []}}
+"""
+_MADE = """\
+botanical: null
+"""
+_NAMES = """\
+names:
+  - {{text: {name}, lang: en}}
+"""
+_MADE_FROM = """\
+made_from:
+  base: {base}
+  woods: [{base}]
+  process: dyed-through
+  words: say here how the sheet is made
+  dye_uptake: 0.02
+  stiffness_factor: 1.0
+  look_of: []
+  evidence: common-practice
+"""
+_REST = """\
+grows:
+  countries: []            # ISO codes of harvest, sorted. Without one it is no candidate
+  evidence: recalled
+  source: powo
+  locator: null
+  plantation: {grown: unknown, countries: [], sold_as_veneer: not-known}
+figures: {}
+#  density:
+#    - {value: 458, unit: kg/m3, printed: specific gravity 0.41, condition: {mc: 12},
+#       source: fpl-gtr-190, locator: Table 5-3a, evidence: quoted}
+look:
+  words: say here what the eye sees on planed heartwood
+  class: mid-brown
+  also: []
+  swatches: []
+  light: {change: unknown}
+  pores: unknown
+  texture: unknown
+  grain: unknown
+  figures: []
+  evidence: common-practice
+veneer:
+  sold: not-known
+  cuts: []
+  thickness_mm: []
+  leaf_width_mm: {}
+  treatments: []
+working:
+  bending: {class: unknown}
+  gluing: {class: unknown}
+  bleed_through: {risk: unknown}
+  dust: {risk: no-record}
+  tannin: unknown
+  oily: unknown
+  splinters: unknown
+red_list: {category: unknown}
+cautions: []
+"""
+
+
+def skeleton(
+    material_id: str,
+    kind: str,
+    name: str | None = None,
+    botanical: str | None = None,
+    family: str | None = None,
+    base: str | None = None,
+    softwood: bool = False,
+) -> str:
+    """The text of a new material file that passes `data check` as it stands.
+
+    Raises BadRequest when a species has no botanical name or another kind no base wood.
+    """
+    if not re.fullmatch(r"[a-z][a-z0-9]*(-[a-z0-9]+)*", material_id):
+        raise BadRequest(
+            f'"{material_id}" is not an id',
+            expected="small letters and hyphens: the binomial for a species, such as alnus-rubra",
+        )
+    if kind == "species" and not botanical:
+        words = material_id.split("-")
+        botanical = f"{words[0].capitalize()} {' '.join(words[1:])}" if len(words) > 1 else None
+    if kind == "species" and not botanical:
+        raise BadRequest("a species needs its botanical name", next="Give --botanical 'Genus species'.")
+    if kind != "species" and not base:
+        raise BadRequest(f"a material of kind {kind} needs its base wood", next="Give --base ID.")
+    group = "softwood" if softwood else "hardwood"
+    out = _HEAD.format(id=material_id, kind=kind, group=group)
+    if kind == "species":
+        out += _SPECIES.format(botanical=botanical, family=family or "not stated")
+    else:
+        out += _MADE
+    out += _NAMES.format(name=name or material_id.replace("-", " "))
+    if kind != "species":
+        out += _MADE_FROM.format(base=base)
+    return out + _REST
+
+
+def write_new(root: Path, material_id: str, kind: str, text: str) -> Path:
+    """Write the file; BadRequest when one stands there already."""
+    path = root / FOLDER_OF[kind] / f"{material_id}.yaml"
+    path.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        with path.open("x", encoding="utf-8") as out:
+            out.write(text)
+    except FileExistsError:
+        raise BadRequest(f"{path} exists already", next="Edit that file instead.") from None
+    except OSError as fault:
+        raise BadRequest(
+            f"{path} cannot be written ({fault.strerror})",
+            next="Run this in a checkout, or set WOODREF_DATA to a folder of your own.",
+        ) from None
+    return path

@@ -1,0 +1,179 @@
+"""`woodref data`: check, build, new, sources, coverage."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from woodref.cli.common import guarded, json_option, print_json, print_notices, say, table
+
+_folder = click.option(
+    "--data",
+    "folder",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Another data folder; usual: the one woodref was installed with, or WOODREF_DATA.",
+)
+
+
+@click.group("data")
+def command() -> None:
+    """Check, build, extend and count the catalogue."""
+
+
+@command.command("check")
+@_folder
+@json_option
+@guarded
+def check(folder: Path | None, as_json: bool) -> None:
+    """Say everything that is wrong with the data, each with file and line; exit 1 on an error.
+
+    \b
+    Example: woodref data check
+    """
+    from woodref.catalogue.check import load_all
+    from woodref.catalogue.findings import errors
+    from woodref.paths import data_dir
+
+    loaded = load_all(folder or data_dir())
+    wrong = errors(loaded.findings)
+    summary = (
+        f"{len(loaded.materials)} materials read, {len(wrong)} errors, "
+        f"{len(loaded.findings) - len(wrong)} warnings."
+    )
+    if as_json:
+        print_json(
+            {
+                "query": {"folder": str(folder or data_dir())},
+                "count": len(loaded.findings),
+                "rows": [f.as_dict() for f in loaded.findings],
+                "materials": len(loaded.materials),
+                "notices": [],
+            }
+        )
+    else:
+        for finding in loaded.findings:
+            click.echo(str(finding))
+        click.echo(summary)
+    sys.exit(1 if wrong else 0)
+
+
+@command.command("build")
+@_folder
+@guarded
+def build(folder: Path | None) -> None:
+    """Build the catalogue now (it is otherwise built when first needed).
+
+    \b
+    Example: woodref data build
+    """
+    from woodref.catalogue.reader import open_catalogue
+
+    with open_catalogue(folder) as catalogue:
+        print_notices(catalogue.notices)
+        count = len(catalogue.ids())
+        stamp = catalogue.stamp
+        where = catalogue.path
+    click.echo(f"{count} materials, version {stamp['version']}, digest {stamp['digest']}")
+    click.echo(str(where))
+    if any(n.code == "data-have-errors" for n in catalogue.notices):
+        sys.exit(1)
+
+
+@command.command("new")
+@click.argument("material_id", metavar="ID")
+@click.option(
+    "--kind",
+    type=click.Choice(["species", "engineered", "modified", "core"]),
+    default="species",
+    show_default=True,
+)
+@click.option("--name", help="The trade name printed first.")
+@click.option("--botanical", help="Botanical name; usual: made from the id.")
+@click.option("--family", help="Botanical family.")
+@click.option("--base", metavar="ID", help="Base wood of an engineered or modified sheet.")
+@click.option("--softwood", is_flag=True, help="A softwood in the botanical sense.")
+@_folder
+@guarded
+def new(
+    material_id: str,
+    kind: str,
+    name: str | None,
+    botanical: str | None,
+    family: str | None,
+    base: str | None,
+    softwood: bool,
+    folder: Path | None,
+) -> None:
+    """Write the skeleton of a new material file; it passes the check as it stands.
+
+    \b
+    Example: woodref data new ulmus-glabra --name "wych elm" --family Ulmaceae
+    """
+    from woodref.catalogue.scaffold import skeleton, write_new
+    from woodref.paths import data_dir
+
+    text = skeleton(material_id, kind, name, botanical, family, base, softwood)
+    path = write_new(folder or data_dir(), material_id, kind, text)
+    click.echo(f"{path} written. Fill it in, then run: woodref data check")
+
+
+@command.command("sources")
+@json_option
+@guarded
+def sources(as_json: bool) -> None:
+    """Every document and rule cited, with how it was seen and how many figures rest on it.
+
+    \b
+    Example: woodref data sources
+    """
+    from woodref.catalogue.bibliography import bibliography
+    from woodref.catalogue.reader import open_catalogue
+
+    with open_catalogue() as catalogue:
+        rows = bibliography(catalogue)
+        stamp, notices = catalogue.stamp, catalogue.notices
+    if as_json:
+        print_json(
+            {
+                "query": {},
+                "count": len(rows),
+                "rows": [row.as_dict() for row in rows],
+                "notices": [n.as_dict() for n in notices],
+                "catalogue": stamp,
+            }
+        )
+        return
+    print_notices(notices)
+    for row in rows:
+        say(row.sentence, hang="    ")
+
+
+@command.command("coverage")
+@json_option
+@guarded
+def coverage(as_json: bool) -> None:
+    """How many materials have each figure and by what evidence; how often nothing is known.
+
+    \b
+    Example: woodref data coverage
+    """
+    from woodref.catalogue import coverage as counting
+    from woodref.catalogue.reader import open_catalogue
+
+    with open_catalogue() as catalogue:
+        found = counting.coverage(catalogue)
+        notices = catalogue.notices
+    if as_json:
+        print_json(found.as_dict() | {"notices": [n.as_dict() for n in notices]})
+        return
+    print_notices(notices)
+    head, rows = counting.table_rows(found)
+    kinds = ", ".join(f"{n} {kind}" for kind, n in found.by_kind.items())
+    click.echo(f"{found.materials} materials: {kinds}.")
+    table(head, rows, set(range(1, len(head))))
+    click.echo()
+    click.echo("Not known, of all materials:")
+    for key, count in found.unknown.items():
+        click.echo(f"  {key}: {count}")
