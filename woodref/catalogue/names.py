@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from woodref.catalogue.fold import fold
 from woodref.catalogue.reader import Catalogue, Notice
-from woodref.errors import Candidate, SharedName, UnknownName
+from woodref.errors import BadRequest, Candidate, SharedName, UnknownName
 from woodref.trade import restricting
 
 _KIND_WORDS = {
@@ -60,6 +60,10 @@ def resolve(text: str, catalogue: Catalogue, on: dt.date, region: str | None = N
     region: ISO code of the trade the name comes from. Raises SharedName (the name fits several woods
     and none is the usual one) or UnknownName (with close spellings), both exit code 3.
     """
+    if region is not None and region not in catalogue.countries:
+        raise BadRequest(
+            f'"{region}" is not a country code', expected="an ISO 3166-1 code of two capitals, such as US"
+        )
     folded = fold(text)
     rows = catalogue.rows(
         "SELECT material_id, text, kind, rank FROM name WHERE folded = ? ORDER BY rank, key",
@@ -110,7 +114,9 @@ def shared_meanings(folded: str, catalogue: Catalogue, on: dt.date) -> list[Mean
 
 def _says(meaning: Meaning) -> str:
     there = "" if meaning.material else " Not in the catalogue."
-    return f"{meaning.taxon}: {meaning.status}. {meaning.note.rstrip('.')}.{there}"
+    taxon = f"{meaning.taxon}; " if meaning.taxon != meaning.name else ""
+    note = meaning.note.rstrip(".")
+    return f"{taxon}{meaning.status}. {note[0].upper()}{note[1:]}.{there}"
 
 
 def _count_sentence(text: str, meanings: list[Meaning]) -> str:
