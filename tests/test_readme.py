@@ -25,9 +25,7 @@ def _printed(command: str) -> str:
 
 
 def _renewed(text: str) -> str:
-    return BLOCK.sub(
-        lambda m: f"```console\n$ woodref {m['command']}\n{_printed(m['command'])}```", text
-    )
+    return BLOCK.sub(lambda m: f"```console\n$ woodref {m['command']}\n{_printed(m['command'])}```", text)
 
 
 def test_every_sample_prints_what_the_readme_shows() -> None:
@@ -45,9 +43,7 @@ def test_both_commands_stand_in_the_readme_word_for_word() -> None:
         "python3 -m venv .venv && .venv/bin/pip install . && "
         '.venv/bin/woodref substitute "Brazilian rosewood" --role face' in text
     )
-    assert (
-        "python3 -m venv .venv && .venv/bin/pip install '.[test]' && .venv/bin/pytest" in text
-    )
+    assert "python3 -m venv .venv && .venv/bin/pip install '.[test]' && .venv/bin/pytest" in text
 
 
 def test_every_command_is_named_in_the_readme() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -59,8 +60,8 @@ def unknown(found: dict[str, set[str]]) -> set[tuple[str, str]]:
 
 
 def words(name: str) -> set[str]:
-    """The words of a name without commas."""
-    return set(name.replace(",", "").split())
+    """The words of a name without commas and brackets."""
+    return set(re.findall(r"\w+", name))
 
 
 def test_every_code_is_one_of_the_standard(dataset: DataSet) -> None:

@@ -48,8 +48,8 @@ def test_every_kind_is_kept_in_a_unit_of_factor_one() -> None:
 def test_factor_is_that_of_pint(registry: pint.UnitRegistry[Decimal], unit: str) -> None:
     kind, factor = UNITS[unit]
     kept = KEPT[kind]
-    ours = registry.Quantity(SPELT.get(unit, unit))
-    theirs = Decimal(ours.to(SPELT.get(kept, kept)).magnitude)
+    expression, target = SPELT.get(unit, unit), SPELT.get(kept, kept)
+    theirs = Decimal(registry.Quantity(expression).to(target).magnitude)
     # both are exact definitions; Decimal keeps 28 digits on the way
     assert abs(theirs - factor) <= abs(factor) * Decimal("1e-24")
 

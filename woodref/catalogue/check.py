@@ -79,9 +79,9 @@ def _file_path(value: Any, loc: Path_) -> Path_:
     path: list[str | int] = []
     node: Any = value
     for step in loc:
-        if isinstance(node, dict) and step in node:
-            node = node[step]
-        elif isinstance(node, list) and isinstance(step, int) and step < len(node):
+        if (isinstance(node, dict) and step in node) or (
+            isinstance(node, list) and isinstance(step, int) and step < len(node)
+        ):
             node = node[step]
         elif isinstance(node, dict) and isinstance(step, str) and _is_field(step):
             node = None
