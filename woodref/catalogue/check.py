@@ -79,9 +79,7 @@ def _file_path(value: Any, loc: Path_) -> Path_:
     path: list[str | int] = []
     node: Any = value
     for step in loc:
-        if (isinstance(node, dict) and step in node) or (
-            isinstance(node, list) and isinstance(step, int) and step < len(node)
-        ):
+        if _holds(node, step):
             node = node[step]
         elif isinstance(node, dict) and isinstance(step, str) and _is_field(step):
             node = None
@@ -89,6 +87,13 @@ def _file_path(value: Any, loc: Path_) -> Path_:
             continue
         path.append(step)
     return tuple(path)
+
+
+def _holds(node: Any, step: str | int) -> bool:
+    """Whether a value of the file has this key or index."""
+    if isinstance(node, dict):
+        return step in node
+    return isinstance(node, list) and isinstance(step, int) and step < len(node)
 
 
 def _is_field(step: str) -> bool:

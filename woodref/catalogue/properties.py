@@ -64,7 +64,7 @@ _LIST = [
     ),
     Property("shear_parallel", "shear along the grain", "MPa", "psi", 1, 35, _AT_12, 14, 1),
     Property("tension_parallel", "pull along the grain", "MPa", "psi", 10, 350, _AT_12, 25),
-    Property("tension_perpendicular", "pull across the grain", "MPa", "psi", 0.5, 20, _AT_12, 25, 1),
+    Property("tension_perpendicular", "pull across the grain", "MPa", "psi", 0.5, 20, _AT_12, None, 1),
     # Janka figures are often printed "dry" with no number: air-dry stock, near enough to 12 % for a
     # property that varies by a fifth between pieces
     Property(
