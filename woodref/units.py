@@ -196,6 +196,19 @@ def today() -> dt.date:
     return date(pinned, "WOODREF_TODAY") if pinned else dt.date.today()
 
 
+def day_or_year(text: str, where: str | None = None) -> dt.date:
+    """Read YYYY-MM-DD, or a year or month alone, which stands for its last day (the stricter
+    reading of when wood was taken)."""
+    tidy = text.strip()
+    if re.fullmatch(r"\d{4}", tidy):
+        return dt.date(int(tidy), 12, 31)
+    month = re.fullmatch(r"(\d{4})-(0[1-9]|1[0-2])", tidy)
+    if month:
+        first = dt.date(int(month[1]), int(month[2]), 1)
+        return (first + dt.timedelta(days=31)).replace(day=1) - dt.timedelta(days=1)
+    return date(tidy, where)
+
+
 def date(text: str, where: str | None = None) -> dt.date:
     """Read YYYY-MM-DD."""
     try:

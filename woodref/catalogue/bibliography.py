@@ -28,12 +28,13 @@ class Cited:
         )
         says = f" {s['states']}." if s["states"] else ""
         rests = [
-            f"{count} {word}"
-            for count, word in ((self.figures, "figures"), (self.law_rows, "law rows"))
+            f"{count} {word if count == 1 else f'{word}s'}"
+            for count, word in ((self.figures, "figure"), (self.law_rows, "law row"))
             if count
         ]
-        seen = f" Seen: {s['seen']}"
-        return f"{head}{tail}.{says}{seen}; {' and '.join(rests) or 'facts and notes'} rest on it."
+        verb = "rests" if self.figures + self.law_rows == 1 else "rest"
+        told = " and ".join(rests) or "facts and notes"
+        return f"{head}{tail}.{says} Seen: {s['seen']}; {told} {verb} on it."
 
     def as_dict(self) -> dict[str, Any]:
         return self.source | {"figures": self.figures, "law_rows": self.law_rows}

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from woodref import __version__
-from woodref.catalogue import schema
+from woodref.catalogue import lawschema, schema
 from woodref.catalogue.check import DataSet, in_unit
 from woodref.catalogue.fold import fold
 from woodref.catalogue.properties import PROPERTIES
@@ -51,6 +51,9 @@ def rows_of(data: DataSet, digest: str) -> Rows:
     groups = {g.id: g.countries for g in data.entries("trade/places.yaml")}
     for row in data.entries("trade/listings.yaml"):
         put("law_row", _law_row(row, groups))
+    for file in lawschema.LAW_LISTS:
+        for entry in data.entries(file):
+            put("law_doc", {"file": file, "data": json.dumps(schema.json_ready(entry), ensure_ascii=False)})
     _document_rows(data, digest, put)
     return out
 
@@ -58,11 +61,12 @@ def rows_of(data: DataSet, digest: str) -> Rows:
 def _law_row(row: schema.ListingIn, groups: dict[str, list[str]]) -> dict[str, Any]:
     reach = row.population.countries
     codes = None if reach == "all" else groups[reach] if isinstance(reach, str) else reach
-    given = row.model_dump(exclude={"population", "except_taxa", "source"})
+    given = row.model_dump(exclude={"population", "except_taxa", "parties", "source"})
     return given | {
         "countries": None if codes is None else json.dumps(sorted(codes)),
         "population_words": row.population.words,
         "except_taxa": json.dumps(row.except_taxa),
+        "parties": json.dumps(row.parties),
         "source_id": row.source,
     }
 

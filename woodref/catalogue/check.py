@@ -13,7 +13,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from woodref.catalogue import schema
+from woodref.catalogue import lawschema, schema
 from woodref.catalogue.findings import Finding
 from woodref.catalogue.properties import PROPERTIES
 from woodref.catalogue.yamlload import line_of, read
@@ -21,6 +21,9 @@ from woodref.errors import BadQuantity
 from woodref.units import UNITS, convert, units_of
 
 Path_ = tuple[str | int, ...]
+
+#: every list file of data/: file -> (top key, model of one entry)
+LISTS = schema.LISTS | lawschema.LAW_LISTS
 
 
 @dataclass
@@ -188,7 +191,7 @@ def figure_findings(loaded: Loaded, name: str, index: int, figure: schema.Figure
 
 
 def _list_file(data: DataSet, file: str, body: bytes, value: Any) -> None:
-    key, model = schema.LISTS[file]
+    key, model = LISTS[file]
     rows = value.get(key) if isinstance(value, dict) else None
     if not isinstance(rows, list) or set(value) != {key}:
         data.findings.append(Finding.error(file, 1, key, f'expected one key "{key}" holding a list'))
@@ -228,7 +231,7 @@ def load_all(root: Path) -> DataSet:
             continue
         if folder in schema.FOLDERS and file.count("/") == 1:
             _material(data, file, body, value)
-        elif file in schema.LISTS:
+        elif file in LISTS:
             _list_file(data, file, body, value)
         elif file in schema.DOCUMENTS:
             model, found = _validate(schema.DOCUMENTS[file], value, file, body, ())

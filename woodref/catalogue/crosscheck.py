@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pydantic import BaseModel
 
 from woodref.catalogue import rules, schema
-from woodref.catalogue.check import DataSet, Loaded, Path_
+from woodref.catalogue.check import LISTS, DataSet, Loaded, Path_
 from woodref.catalogue.findings import Finding
 from woodref.catalogue.fold import fold
 from woodref.catalogue.properties import PROPERTIES
@@ -43,7 +43,7 @@ def _everything(data: DataSet) -> Iterator[tuple[Loaded, Path_, schema.Cited]]:
         for path, block in _cited(loaded.model):
             yield loaded, path, block
     for file, rows in data.lists.items():
-        key = schema.LISTS[file][0]
+        key = LISTS[file][0]
         for loaded, index, model in rows:
             for path, block in _cited(model):
                 yield loaded, (key, index, *path), block

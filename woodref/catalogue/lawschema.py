@@ -36,13 +36,15 @@ class Waiver(Strict):
 
     forms: the forms it can free. movement: any; non-commercial; performance (non-commercial, no
     change of owner); re-export (not from the country of harvest). limit_kg: mass of listed wood up
-    to which it holds, per item or per shipment.
+    to which it holds, per item or per shipment. since, until: days on which it is read so.
     """
 
     forms: Annotated[list[Form], Field(min_length=1)]
     movement: Literal["any", "non-commercial", "performance", "re-export"]
     limit_kg: float | int | None = None
     per: Literal["item", "shipment"] | None = None
+    since: Day | None = None
+    until: Day | None = None
     words: Words
 
 
@@ -169,7 +171,28 @@ class SuspensionIn(Dated):
     by: Literal["CITES", "EU", "GB"]
     country: Country
     taxon: Words
+    forms: Literal["all"] | Annotated[list[Form], Field(min_length=1)] = "all"
     words: Words
+
+
+class MemberIn(Cited):
+    """A member of the EU with the days its rules for goods began and ended there."""
+
+    id: Country
+    joined: Day
+    left: Day | None = None
+
+
+class SynonymIn(Cited):
+    """An older botanical name under which listings and papers may still speak of a wood."""
+
+    name: Words
+    accepted: Words
+
+    @property
+    def id(self) -> str:
+        """The name is what must not stand twice."""
+        return self.name
 
 
 #: files of this module, in the form schema.LISTS uses
@@ -182,4 +205,6 @@ LAW_LISTS: dict[str, tuple[str, type[Strict]]] = {
     "trade/other_laws.yaml": ("laws", OtherLawIn),
     "trade/bans.yaml": ("bans", BanIn),
     "trade/suspensions.yaml": ("suspensions", SuspensionIn),
+    "trade/eu_members.yaml": ("members", MemberIn),
+    "trade/synonyms.yaml": ("synonyms", SynonymIn),
 }

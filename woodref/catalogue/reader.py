@@ -20,6 +20,7 @@ from woodref import paths
 from woodref.catalogue.material import Figure, Figures, Material, Name
 from woodref.errors import CatalogueUnreadable
 from woodref.trade.listings import Law, ListingRow
+from woodref.trade.shapes import Rules
 
 
 @dataclass(frozen=True)
@@ -132,10 +133,25 @@ class Catalogue:
                 evidence=r["evidence"],
                 date_evidence=r["date_evidence"],
                 note=r["note"],
+                parties=frozenset(json.loads(r["parties"])),
             )
             for r in self.rows("SELECT * FROM law_row ORDER BY id")
         ]
         return Law.of(rows, dt.date.fromisoformat(self.meta["law_as_of"]))
+
+    @cached_property
+    def rules(self) -> Rules:
+        """All law of the catalogue for the trade room."""
+        from woodref.catalogue.lawread import rules_of
+
+        return rules_of(self)
+
+    @cached_property
+    def law_synonyms(self) -> dict[str, str]:
+        """Older botanical name (case folded) -> accepted name, for woods the law speaks of."""
+        rows = self.rows("SELECT data FROM law_doc WHERE file = 'trade/synonyms.yaml'")
+        docs = [json.loads(row["data"]) for row in rows]
+        return {doc["name"].casefold(): doc["accepted"] for doc in docs}
 
     def ids(self) -> list[str]:
         """Every material's id, sorted."""

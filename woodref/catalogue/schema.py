@@ -351,7 +351,9 @@ class Population(Strict):
 
 
 class ListingIn(Cited):
-    """One listing of one taxon under one regime over one period."""
+    """One listing of one taxon under one regime over one period. parties: the States that asked for an
+    Appendix III listing: wood leaving them needs an export permit, from elsewhere a certificate of
+    origin."""
 
     id: Slug
     taxon: Words
@@ -362,6 +364,7 @@ class ListingIn(Cited):
     population: Population
     annotation: Words | None = None
     except_taxa: list[Words] = []
+    parties: list[Country] = []
     valid_from: Day | None
     valid_to: Day | None = None
     date_evidence: Literal["quoted", "recalled", "estimated", "not-known"]

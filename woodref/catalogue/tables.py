@@ -131,6 +131,7 @@ class LawRow(SQLModel, table=True):
     population_words: str
     annotation: str | None = None
     except_taxa: str
+    parties: str
     valid_from: str | None = None
     valid_to: str | None = None
     source_id: str | None = None
@@ -138,6 +139,15 @@ class LawRow(SQLModel, table=True):
     evidence: str
     date_evidence: str
     note: str | None = None
+
+
+class LawDocRow(SQLModel, table=True):
+    """One row of the law files besides the listings, as JSON; file says which."""
+
+    __tablename__ = "law_doc"
+    key: int | None = Field(default=None, primary_key=True)
+    file: str = Field(index=True)
+    data: str
 
 
 class ColourClassRow(SQLModel, table=True):
@@ -166,7 +176,7 @@ class MetaRow(SQLModel, table=True):
 
 
 TABLES = (
-    MaterialRow, NameRow, SharedNameRow, SourceRow, FigureRow, SwatchRow, FactRow, CutRow, LawRow,
+    MaterialRow, NameRow, SharedNameRow, SourceRow, FigureRow, SwatchRow, FactRow, CutRow, LawRow, LawDocRow,
     ColourClassRow, CountryRow, MetaRow,
 )  # fmt: skip
 

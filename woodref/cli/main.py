@@ -14,6 +14,8 @@ COMMANDS = {
     "show": ("show", "One wood: what it is, may I, can I get it, how it looks and behaves."),
     "find": ("find", "Woods within limits, by name, or like a colour."),
     "substitute": ("substitute", "What may lawfully stand in for a wood, ranked and explained."),
+    "trade": ("trade", "Which papers a wood needs, as this item, on this journey, on this day."),
+    "listings": ("listings", "Which woods are listed on a day, and what changed since another."),
     "data": ("data", "Check, build, extend and count the catalogue."),
 }
 

@@ -33,6 +33,12 @@ from woodref.cli.common import (
 )
 @click.option("--origin", metavar="CC", help="Only wood harvested in this country, such as GH.")
 @click.option(
+    "--natural", is_flag=True, help="Replace natural-forest wood: the same wood planted may answer."
+)
+@click.option("--home", metavar="CC", help="Country where the part is made.")
+@click.option("--veneer-from", metavar="CC", help="Country the sheets are bought in; usual: where they grew.")
+@click.option("--sell-to", metavar="CC", help="Country the finished part is sold to (needs --home).")
+@click.option(
     "--rows",
     type=click.IntRange(1, 500),
     default=10,
@@ -49,6 +55,10 @@ def command(
     plantation: bool,
     kind: str | None,
     origin: str | None,
+    natural: bool,
+    home: str | None,
+    veneer_from: str | None,
+    sell_to: str | None,
     rows: int,
     region: str | None,
     units: str,
@@ -61,12 +71,14 @@ def command(
     """
     from woodref.catalogue.names import resolve
     from woodref.catalogue.reader import open_catalogue
+    from woodref.selection.legs import Route
     from woodref.selection.substitutes import Request, substitutes
     from woodref.units import today
 
     with open_catalogue() as catalogue:
         on = today()
-        request = Request(name, role, on, plantation, kind, origin, rows)
+        route = Route(home, veneer_from, sell_to)
+        request = Request(name, role, on, plantation, kind, origin, rows, natural, route)
         answer = substitutes(request, resolve(name, catalogue, on, region), catalogue)
     if as_json:
         print_json(answer.as_dict())

@@ -8,7 +8,7 @@ from woodref.catalogue.material import Figure, Material, shown
 from woodref.catalogue.properties import PROPERTIES
 from woodref.selection import status
 from woodref.selection.find import Finds
-from woodref.selection.substitutes import Answer, Row
+from woodref.selection.substitutes import CLOSE, Answer, Row
 
 MARKS = {"quoted": "r", "recalled": "m", "estimated": "w", "common-practice": "s"}
 LEGEND = "Figures: r read in table, m from memory, w worked out, s shop rule, - not known."
@@ -125,9 +125,11 @@ def _groups(answer: Answer) -> list[Group]:
         ("Cannot say", answer.cannot_say),
     ):
         if held:
-            lines = [_named(row) for row in held[:NAMED]]
-            if len(held) > NAMED:
-                lines.append(f"and {len(held) - NAMED} less alike (all of them with --json).")
+            near = [row for row in held if row.found.likeness >= CLOSE][:NAMED]
+            lines = [_named(row) for row in near]
+            if len(held) > len(near):
+                rest = len(held) - len(near)
+                lines.append(f"{'and ' if near else ''}{rest} less alike (all of them with --json).")
             groups.append(Group(heading, lines))
     return groups
 

@@ -79,6 +79,24 @@ def only_from(found: Origins, country: str) -> Origins:
     )
 
 
+def without(found: Origins, stopped: set[str]) -> Origins:
+    """The same, less the countries from which the wood cannot take the route."""
+    if not stopped:
+        return found
+    return Origins(
+        tuple(c for c in found.free if c not in stopped),
+        {c: rows for c, rows in found.listed.items() if c not in stopped},
+        found.notified,
+        found.rows,
+    )
+
+
+def only_planted(found: Origins, material: Material) -> Origins:
+    """The same, with the countries alone where it is planted for timber."""
+    planted = set(material.grows["plantation"]["countries"])
+    return without(found, set(material.countries) - planted)
+
+
 def country_names(codes: tuple[str, ...] | list[str], catalogue: Catalogue, most: int = 6) -> str:
     """'Gabon, Cameroon and 3 more' from ISO codes."""
     names = [catalogue.countries.get(code, code) for code in codes]

@@ -15,7 +15,7 @@ from woodref.catalogue.material import Material
 from woodref.catalogue.names import Matched
 from woodref.catalogue.reader import Catalogue, Notice
 from woodref.errors import BadRequest, CannotAnswer
-from woodref.selection import explain, status
+from woodref.selection import explain, legs, status
 from woodref.selection.criteria import ROLES, WEIGHTS, Likeness, likeness, value_of
 
 #: below this share of known weight a row stands apart
@@ -35,6 +35,8 @@ class Request:
     kind: str | None = None
     origin: str | None = None
     rows: int = 10
+    natural: bool = False
+    route: legs.Route = field(default_factory=legs.Route)
 
     def as_dict(self) -> dict[str, Any]:
         return {
@@ -45,6 +47,8 @@ class Request:
             "kind": self.kind,
             "origin": self.origin,
             "rows": self.rows,
+            "natural": self.natural,
+            **self.route.as_dict(),
         }
 
 
@@ -166,7 +170,7 @@ def substitutes(request: Request, matched: Matched, catalogue: Catalogue) -> Ans
             )
         )
     for material in catalogue.materials():
-        if material.id != target.id:
+        if material.id != target.id or (request.natural and status.planted(material)):
             _place(answer, material, target, weights, catalogue)
     _order(answer)
     answer.closing = _closing(answer, catalogue)
@@ -176,11 +180,20 @@ def substitutes(request: Request, matched: Matched, catalogue: Catalogue) -> Ans
 def _check(request: Request, catalogue: Catalogue) -> None:
     if request.role not in ROLES:
         raise BadRequest(f'"{request.role}" is not a role', expected=", ".join(ROLES))
-    if request.origin is not None and request.origin not in catalogue.countries:
-        raise BadRequest(
-            f'"{request.origin}" is not a country code',
-            expected="an ISO 3166-1 code of two capitals, such as GH for Ghana",
-        )
+    route = request.route
+    for option, code in (
+        ("--origin", request.origin),
+        ("--home", route.home),
+        ("--veneer-from", route.veneer_from),
+        ("--sell-to", route.sell_to),
+    ):
+        if code is not None and code not in catalogue.countries:
+            raise BadRequest(
+                f'{option} "{code}" is not a country code',
+                expected="an ISO 3166-1 code of two capitals, such as GH for Ghana",
+            )
+    if route.sell_to and not route.home:
+        raise BadRequest("--sell-to needs --home", next="Say with --home CC where the part is made.")
 
 
 def _place(
@@ -196,6 +209,11 @@ def _place(
     origins = status.origins(material, request.on, catalogue)
     if request.origin:
         origins = status.only_from(origins, request.origin)
+    if request.natural and material.id == target.id:
+        origins = status.only_planted(origins, material)
+    stopped = [s for c in material.countries for s in legs.stops(material, c, request.route, request.on,
+                                                                 catalogue.rules)]  # fmt: skip
+    origins = status.without(origins, {s.origin for s in stopped})
     row = Row(
         material,
         found,
@@ -204,6 +222,8 @@ def _place(
         tuple(explain.cautions(target, material, origins, catalogue)),
     )
     barred = _barred(row, request, catalogue)
+    if not barred and stopped and not origins.free and not origins.listed:
+        barred = list(dict.fromkeys(f"On the leg {s.leg}: {s.sentence}" for s in stopped))
     unknown = _unknown(row, request)
     if barred:
         answer.left_out.append(_because(row, barred))

@@ -47,6 +47,7 @@ class ListingRow:
     evidence: str
     date_evidence: str
     note: str | None = None
+    parties: frozenset[str] = frozenset()
 
     @property
     def genus(self) -> str:
@@ -108,10 +109,15 @@ class Law:
         return law
 
 
+def is_hybrid(taxon: str) -> bool:
+    """Whether a name is that of a hybrid: Swietenia x aubrevilleana, Populus × canadensis."""
+    return "×" in taxon or "x" in taxon.split()
+
+
 def _covers(row: ListingRow, taxon: str) -> bool:
     """Whether the row speaks of this taxon at all (population and date apart)."""
     words = taxon.replace(" spp.", "").split()
-    if len(words) == 1:  # only the genus is known: every row of the genus may be meant
+    if len(words) == 1 or is_hybrid(taxon):  # any row of the genus may be meant
         return row.genus == words[0]
     if row.rank == "genus":
         return taxon not in row.except_taxa

@@ -1,0 +1,166 @@
+"""What holds whether or not a treaty lists the wood: timber law, plant import, formaldehyde, bans."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+from woodref.trade.coverage import form_in_law
+from woodref.trade.shapes import Applies, Ban, Item, Movement, OtherLaw, Reason, Rules, Suspension
+from woodref.trade.territory import covers, crosses, territory
+
+#: forms that are plywood, board or glued sheet by themselves
+PANELS = frozenset({"plywood", "panel-veneered", "fibreboard", "particleboard", "reconstituted-veneer"})
+
+
+@dataclass(frozen=True)
+class ExportRule:
+    """A national ban or a suspension met on the way out. stops: nothing may leave."""
+
+    stops: bool
+    reason: Reason
+    law: Applies
+
+
+def _in_force(row: OtherLaw | Ban | Suspension, on: dt.date) -> bool:
+    return (row.valid_from is None or row.valid_from <= on) and (row.valid_to is None or on <= row.valid_to)
+
+
+def export_rules(
+    wood: str, item: Item, movement: Movement, rules: Rules, covered: bool = True
+) -> list[ExportRule]:
+    """Bans of the country of harvest on what leaves it, and suspensions of trade with it.
+
+    covered: whether a listing covers this form; a suspension under the treaty speaks of nothing else.
+    """
+    if not crosses(movement.start, movement.to, movement.on, rules):
+        return []
+    out: list[ExportRule] = []
+    for ban in rules.bans:
+        if _ban_meets(ban, wood, item, movement):
+            words = f"{rules.name(ban.country)}: {ban.words}"
+            law = f"Export rule of {rules.name(ban.country)}"
+            out.append(_export_rule("export-ban", law, ban.effect == "ban", words, ban))
+    for stop in rules.suspensions:
+        if _suspension_meets(stop, wood, item, movement, rules, covered):
+            words = f"{rules.name(stop.country)}: {stop.words}"
+            law = f"Trade suspended by {stop.by}"
+            out.append(_export_rule("trade-suspension", law, True, words, stop))
+    return out
+
+
+def _export_rule(code: str, law: str, stops: bool, words: str, row: Ban | Suspension) -> ExportRule:
+    applies = Applies(
+        code, law, True, words, None, row.valid_from, row.id, row.source, row.evidence, "recalled"
+    )
+    return ExportRule(stops, Reason(words, row.id, row.source, row.evidence), applies)
+
+
+def _suspension_meets(
+    stop: Suspension, wood: str, item: Item, movement: Movement, rules: Rules, covered: bool
+) -> bool:
+    """Whether trade with the country of harvest or departure is suspended for this wood and form."""
+    if stop.country not in (item.origin, movement.start) or not _in_force(stop, movement.on):
+        return False
+    if stop.taxon not in (wood, wood.split()[0]):
+        return False
+    if stop.forms is not None and form_in_law(item) not in stop.forms:
+        return False
+    if stop.by == "CITES":
+        return covered
+    return territory(movement.to, movement.on, rules) == stop.by
+
+
+def _ban_meets(ban: Ban, wood: str, item: Item, movement: Movement) -> bool:
+    """Whether a ban of the country of harvest reaches this wood in this form, leaving that country."""
+    home = item.origin in (None, movement.start)
+    if ban.country != movement.start or not home or not _in_force(ban, movement.on):
+        return False
+    if form_in_law(item) not in ban.forms:
+        return False
+    if ban.taxa is not None and wood not in ban.taxa and wood.split()[0] not in ban.taxa:
+        return False
+    grown = item.planted or (item.planted is None and item.source_code in ("A", "Y", "D"))
+    return not (ban.natural_forest_only and grown)
+
+
+def other_laws(
+    item: Item, movement: Movement, rules: Rules, listing_papers: bool, stops: list[ExportRule]
+) -> list[Applies]:
+    """Every law beside the listings that this movement meets, one row a code; export rules first.
+
+    applies: True, or None where a deciding fact (size of business, day of harvest, shape) is missing.
+    """
+    best: dict[str, Applies] = {}
+    for found in stops:
+        best.setdefault(found.law.code, found.law)
+    for row in rules.other_laws:
+        met = _meets(row, item, movement, rules)
+        if met is False:
+            continue
+        do = row.do
+        if met is None:
+            do += f" Whether it applies turns on {_open_question(row, item, movement)}."
+        if row.listing_papers_satisfy and listing_papers:
+            do += " Goods with the listing papers count as lawful here."
+        old = best.get(row.code)
+        if old is None or (old.applies is None and met):
+            best[row.code] = Applies(
+                row.code,
+                row.law,
+                met,
+                do,
+                row.limit,
+                row.valid_from,
+                row.citation,
+                row.source,
+                row.evidence,
+                row.date_evidence,
+            )
+    return list(best.values())
+
+
+def _meets(row: OtherLaw, item: Item, movement: Movement, rules: Rules) -> bool | None:
+    """True, False, or None where a fact is missing that only this row asks for."""
+    day = movement.on
+    if not _in_force(row, day) or (row.commercial_only and not movement.commercial):
+        return False
+    if row.forms is not None and item.form not in row.forms and form_in_law(item) not in row.forms:
+        return False
+    border = crosses(movement.start, movement.to, day, rules)
+    if row.when == "import" and not (border and covers(row.places, movement.to, day, rules)):
+        return False
+    if row.when == "export" and not (border and covers(row.places, movement.start, day, rules)):
+        return False
+    if row.when == "sale" and not (movement.commercial and covers(row.places, movement.to, day, rules)):
+        return False
+    unknown = row.composite_only and item.form not in PANELS and item.shape is None
+    if row.business:
+        if movement.business is None:
+            unknown = True
+        elif movement.business not in row.business:
+            return False
+    if row.harvested_before is not None:
+        if item.acquired is None:
+            unknown = True
+        elif item.acquired >= row.harvested_before:
+            return False
+    if row.shape != "any":
+        if item.shape is None:
+            unknown = True
+        elif item.shape != row.shape:
+            return False
+    return None if unknown else True
+
+
+def _open_question(row: OtherLaw, item: Item, movement: Movement) -> str:
+    asks = []
+    if row.business and movement.business is None:
+        asks.append("the size of the importing business")
+    if row.harvested_before is not None and item.acquired is None:
+        asks.append("the day of harvest")
+    if row.composite_only and item.form not in PANELS and item.shape is None:
+        asks.append("whether plywood, board or glued sheet is inside")
+    if row.shape != "any" and item.shape is None:
+        asks.append("whether the part is flat or curved")
+    return " and ".join(asks)
