@@ -61,12 +61,13 @@ def rows_of(data: DataSet, digest: str) -> Rows:
 def _law_row(row: schema.ListingIn, groups: dict[str, list[str]]) -> dict[str, Any]:
     reach = row.population.countries
     codes = None if reach == "all" else groups[reach] if isinstance(reach, str) else reach
-    given = row.model_dump(exclude={"population", "except_taxa", "parties", "source"})
+    given = row.model_dump(exclude={"population", "except_taxa", "parties", "leaves", "source"})
     return given | {
         "countries": None if codes is None else json.dumps(sorted(codes)),
         "population_words": row.population.words,
         "except_taxa": json.dumps(row.except_taxa),
         "parties": json.dumps(row.parties),
+        "leaves": json.dumps(row.leaves),
         "source_id": row.source,
     }
 

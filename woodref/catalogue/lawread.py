@@ -87,6 +87,7 @@ def _annotation(d: dict[str, Any]) -> Annotation:
         d["words"],
         d["source"],
         d["evidence"],
+        d["locator"],
     )
 
 
@@ -102,12 +103,22 @@ def _paper_rule(d: dict[str, Any]) -> PaperRule:
         d["words"],
         d["source"],
         d["evidence"],
+        d["locator"],
     )
 
 
 def _mirror(d: dict[str, Any]) -> Mirror:
-    day = dt.date.fromisoformat(d["valid_from"])
-    return Mirror(d["id"], d["regime"], d["of"], d["category"], day, d["words"], d["source"], d["evidence"])
+    return Mirror(
+        d["id"],
+        d["regime"],
+        d["of"],
+        d["category"],
+        dt.date.fromisoformat(d["valid_from"]),
+        d["words"],
+        d["source"],
+        d["evidence"],
+        d["locator"],
+    )
 
 
 def _other_law(d: dict[str, Any]) -> OtherLaw:

@@ -134,6 +134,7 @@ class Catalogue:
                 date_evidence=r["date_evidence"],
                 note=r["note"],
                 parties=frozenset(json.loads(r["parties"])),
+                leaves=frozenset(json.loads(r["leaves"])),
             )
             for r in self.rows("SELECT * FROM law_row ORDER BY id")
         ]

@@ -353,7 +353,7 @@ class Population(Strict):
 class ListingIn(Cited):
     """One listing of one taxon under one regime over one period. parties: the States that asked for an
     Appendix III listing: wood leaving them needs an export permit, from elsewhere a certificate of
-    origin."""
+    origin. leaves: the row counts only when the goods leave one of these countries."""
 
     id: Slug
     taxon: Words
@@ -365,6 +365,7 @@ class ListingIn(Cited):
     annotation: Words | None = None
     except_taxa: list[Words] = []
     parties: list[Country] = []
+    leaves: list[Country] = []
     valid_from: Day | None
     valid_to: Day | None = None
     date_evidence: Literal["quoted", "recalled", "estimated", "not-known"]

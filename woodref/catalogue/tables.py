@@ -132,6 +132,7 @@ class LawRow(SQLModel, table=True):
     annotation: str | None = None
     except_taxa: str
     parties: str
+    leaves: str
     valid_from: str | None = None
     valid_to: str | None = None
     source_id: str | None = None

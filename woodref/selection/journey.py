@@ -11,7 +11,7 @@ from typing import Any
 from woodref.catalogue.names import resolve
 from woodref.catalogue.reader import Catalogue, Notice
 from woodref.errors import BadQuantity, BadRequest, UnknownName
-from woodref.trade.shapes import MODES, SOURCE_CODES, Item, Movement, Rules, Verdict
+from woodref.trade.shapes import ANSWERS, MODES, SOURCE_CODES, Item, Movement, Rules, Verdict
 from woodref.trade.verdict import verdict
 from woodref.units import date, day_or_year, quantity
 
@@ -25,18 +25,18 @@ ANSWER_WORDS = {
     "other laws below.",
 }
 CITES_SAYS = {
-    "not-listed": "not listed, as far as our lists go",
-    "not-yet-listed": "not listed yet on that day",
-    "population-not-covered": "listed, but not wood from there",
-    "form-exempt": "listed, but this form is exempt",
-    "permit": "listed: permit",
-    "certificate-of-origin": "listed in Appendix III: certificate of origin",
-    "pre-convention-certificate": "older than the listing: certificate that proves it",
-    "instrument-certificate": "travelling instrument: instrument certificate",
-    "sale-certificate": "sale inside the territory: certificate first",
-    "no-border": "listed, no border crossed",
-    "prohibited": "no paper can be had",
-    "check": "cannot be said yet",
+    "not-listed": "is not listed, as far as our lists go",
+    "not-yet-listed": "is not listed yet on that day",
+    "population-not-covered": "is listed, but not wood from there",
+    "form-exempt": "is listed, but this form is exempt",
+    "permit": "is listed and needs a permit",
+    "certificate-of-origin": "is in Appendix III and needs a certificate of origin",
+    "pre-convention-certificate": "is older than its listing and needs the certificate that proves it",
+    "instrument-certificate": "travels on an instrument certificate",
+    "sale-certificate": "may be sold inside only with a certificate in hand",
+    "no-border": "is listed, but no border is crossed",
+    "prohibited": "can get no paper for this",
+    "check": "cannot be judged yet",
 }
 
 
@@ -103,18 +103,20 @@ class Answer:
 
 
 def _differ(verdicts: tuple[tuple[str, Verdict], ...]) -> str:
-    told = "; ".join(f"as {state}: {CITES_SAYS[v.cites]}" for state, v in verdicts)
-    return f"An untrimmed pressed blank is plywood in law, a finished part is not. {told}. Ship it finished."
+    told = ", ".join(f"as {state} it {CITES_SAYS[v.cites]}" for state, v in verdicts)
+    finished, blank = (ANSWERS.index(v.answer) for _, v in verdicts)
+    mend = " Ship it finished." if blank < finished else ""
+    return f"An untrimmed pressed blank is plywood in law, a finished part is not: {told}.{mend}"
 
 
 def _sections(found: Verdict, rules: Rules) -> list[tuple[str, list[str]]]:
     short = [ANSWER_WORDS[found.answer]]
     for wood in found.woods:
-        short.append(f"{wood.wood}: {CITES_SAYS[wood.cites]}.")
+        short.append(f"{wood.wood} {CITES_SAYS[wood.cites]}.")
     papers = []
     for wood in found.woods:
         for d in wood.leg.documents:
-            papers.append(f"{d.name} for {wood.wood}, issued by {d.issued_by}.")
+            papers.append(f"{d.name[0].upper()}{d.name[1:]} for {wood.wood}, issued by {d.issued_by}.")
     out = [("In short", short)]
     if papers:
         out.append(("Papers", list(dict.fromkeys(papers))))

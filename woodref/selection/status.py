@@ -108,8 +108,13 @@ def country_names(codes: tuple[str, ...] | list[str], catalogue: Catalogue, most
 
 
 def categories(rows: tuple[ListingRow, ...]) -> str:
-    """'CITES Appendix II, GB Annex B' of the rows, each once."""
-    return ", ".join(dict.fromkeys(row.category_words for row in rows))
+    """'CITES Appendix II, with the EU and GB annexes that follow it' of the rows, each once."""
+    treaty = [row for row in rows if row.regime == "CITES"]
+    others = [row for row in rows if row.regime not in ("CITES", "EU", "GB")]
+    if not treaty:
+        return ", ".join(dict.fromkeys(row.category_words for row in rows))
+    told = ", ".join(dict.fromkeys(row.category_words for row in (*treaty, *others)))
+    return f"{told}, with the EU and GB annexes that follow it"
 
 
 def origin_sentence(material: Material, found: Origins, catalogue: Catalogue) -> str:

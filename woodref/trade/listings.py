@@ -48,6 +48,7 @@ class ListingRow:
     date_evidence: str
     note: str | None = None
     parties: frozenset[str] = frozenset()
+    leaves: frozenset[str] = frozenset()
 
     @property
     def genus(self) -> str:

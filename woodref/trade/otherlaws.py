@@ -94,9 +94,13 @@ def other_laws(
     best: dict[str, Applies] = {}
     for found in stops:
         best.setdefault(found.law.code, found.law)
+    form = form_in_law(item)
+    named = rules.forms[form].words if form in rules.forms else form
     for row in rules.other_laws:
         met = _meets(row, item, movement, rules)
         if met is False:
+            if row.code not in best and _meets(row, item, movement, rules, any_form=True) is not False:
+                best[row.code] = _applies(row, False, f"Does not reach {named}.")
             continue
         do = row.do
         if met is None:
@@ -104,28 +108,36 @@ def other_laws(
         if row.listing_papers_satisfy and listing_papers:
             do += " Goods with the listing papers count as lawful here."
         old = best.get(row.code)
-        if old is None or (old.applies is None and met):
-            best[row.code] = Applies(
-                row.code,
-                row.law,
-                met,
-                do,
-                row.limit,
-                row.valid_from,
-                row.citation,
-                row.source,
-                row.evidence,
-                row.date_evidence,
-            )
-    return list(best.values())
+        if old is None or old.applies is False or (old.applies is None and met):
+            best[row.code] = _applies(row, met, do)
+    return sorted(best.values(), key=lambda law: law.applies is False)
 
 
-def _meets(row: OtherLaw, item: Item, movement: Movement, rules: Rules) -> bool | None:
-    """True, False, or None where a fact is missing that only this row asks for."""
+def _applies(row: OtherLaw, met: bool | None, do: str) -> Applies:
+    return Applies(
+        row.code,
+        row.law,
+        met,
+        do,
+        row.limit if met is not False else None,
+        row.valid_from,
+        row.citation,
+        row.source,
+        row.evidence,
+        row.date_evidence,
+    )
+
+
+def _meets(
+    row: OtherLaw, item: Item, movement: Movement, rules: Rules, any_form: bool = False
+) -> bool | None:
+    """True, False, or None where a fact is missing that only this row asks for. any_form: leave the
+    form out of the question."""
     day = movement.on
     if not _in_force(row, day) or (row.commercial_only and not movement.commercial):
         return False
-    if row.forms is not None and item.form not in row.forms and form_in_law(item) not in row.forms:
+    reached = row.forms is None or item.form in row.forms or form_in_law(item) in row.forms
+    if not reached and not any_form:
         return False
     border = crosses(movement.start, movement.to, day, rules)
     if row.when == "import" and not (border and covers(row.places, movement.to, day, rules)):

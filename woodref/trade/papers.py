@@ -67,7 +67,7 @@ def rule_for(place: str, category: str, step: str, commercial: bool, rules: Rule
 
 
 def _reason(rule: PaperRule) -> Reason:
-    return Reason(rule.words, rule.id, rule.source, rule.evidence)
+    return Reason(rule.words, rule.locator or rule.id, rule.source, rule.evidence)
 
 
 def strictest(rows: Iterable[ListingRow]) -> list[ListingRow]:
@@ -102,7 +102,7 @@ def annex(wood: str, place: str, item: Item, on: dt.date, rules: Rules) -> Annex
         for mirror in rules.mirrors:
             if mirror.regime == place and mirror.of == row.category and mirror.valid_from <= on:
                 late = row.valid_from is not None and (on - row.valid_from).days < ANNEX_LAG
-                reason = Reason(mirror.words, mirror.id, mirror.source, mirror.evidence)
+                reason = Reason(mirror.words, mirror.locator or mirror.id, mirror.source, mirror.evidence)
                 return Annex(mirror.category, reason, late)
     return None
 

@@ -87,6 +87,7 @@ class Annotation:
     words: str
     source: str | None
     evidence: str
+    locator: str | None
 
 
 @dataclass(frozen=True)
@@ -101,6 +102,7 @@ class PaperRule:
     words: str
     source: str | None
     evidence: str
+    locator: str | None
 
 
 @dataclass(frozen=True)
@@ -113,6 +115,7 @@ class Mirror:
     words: str
     source: str | None
     evidence: str
+    locator: str | None
 
 
 @dataclass(frozen=True)

@@ -217,6 +217,8 @@ def _why_not(row: ListingRow, case: _Case) -> str | None:
     """Why a row in force does not apply; None when it does. A missing origin leaves a doubt."""
     if not row.restricts():
         return "asks for no paper under the treaty"
+    if row.leaves and case.movement.start not in row.leaves:
+        return f"reaches {row.population_words}, and these goods do not leave from there"
     if row.countries is None:
         return None
     if case.item.origin is None:
