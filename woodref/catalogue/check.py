@@ -48,6 +48,12 @@ class DataSet:
     lists: dict[str, list[tuple[Loaded, int, Any]]] = field(default_factory=dict)
     documents: dict[str, Loaded] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
+    #: ids whose file could not be read: nobody is told that they are missing
+    broken: set[str] = field(default_factory=set)
+
+    def has(self, material: str) -> bool:
+        """Whether a material is there, readable or not."""
+        return material in self.materials or material in self.broken
 
     def entries(self, file: str) -> list[Any]:
         """The models of a list file, without their places."""
@@ -123,6 +129,7 @@ def _material(data: DataSet, file: str, body: bytes, value: Any) -> None:
     model, found = _validate(schema.MaterialIn, value, file, body, ())
     data.findings += found
     if model is None:
+        data.broken.add(stem)
         return
     loaded = Loaded(file, body, model)
     if model.id != stem:
@@ -228,6 +235,7 @@ def load_all(root: Path) -> DataSet:
         value, body, found = read(path, root)
         data.findings += found
         if found:
+            data.broken.add(path.stem)
             continue
         if folder in schema.FOLDERS and file.count("/") == 1:
             _material(data, file, body, value)

@@ -98,7 +98,7 @@ def _shared(data: DataSet) -> Iterator[Finding]:
         usual: dict[str, int] = {}
         for number, meaning in enumerate(entry.meanings):
             path: Path_ = ("names", index, "meanings", number)
-            if meaning.material and meaning.material not in data.materials:
+            if meaning.material and not data.has(meaning.material):
                 yield loaded.finding(path, f'there is no material "{meaning.material}"')
             for region in meaning.usual_in:
                 if region in usual:
@@ -186,6 +186,8 @@ def _made_from(data: DataSet) -> Iterator[Finding]:
         if made is None:
             continue
         for wood in (made.base, *made.woods, *made.look_of):
+            if wood in data.broken:
+                continue
             held = data.materials.get(wood)
             if held is None or held.model.kind != "species":
                 yield loaded.finding(("made_from",), f'"{wood}" is not a species of the catalogue')
@@ -232,7 +234,7 @@ def _estimates(data: DataSet, loaded: Loaded) -> Iterator[Finding]:
         return (
             ref in PROPERTIES
             or ref.partition(":")[0] in sources
-            or (material in data.materials and of_it in PROPERTIES)
+            or (data.has(material) and of_it in PROPERTIES)
         )
 
     for name, figures in loaded.model.figures.items():

@@ -131,7 +131,8 @@ def disagreement(data: Any, material: MaterialIn, name: str, figure: FigureIn) -
     Rules whose inputs are not in the catalogue (means of a data set's rows) cannot be worked anew.
     """
     entry = RULES.get((figure.source or "", name))
-    if entry is None:
+    made = material.made_from
+    if entry is None or (made and made.base in data.broken):
         return None
     work, tolerance = entry
     worked = work(data, material)
