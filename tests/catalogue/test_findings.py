@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from woodref.catalogue.check import DataSet, load_all
+from woodref.catalogue.check import load_all
+from woodref.catalogue.dataset import DataSet
 from woodref.catalogue.scaffold import skeleton, write_new
 from woodref.errors import BadRequest
 

@@ -10,7 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from woodref.catalogue.check import DataSet, in_unit
+from woodref.catalogue.check import in_unit
+from woodref.catalogue.dataset import DataSet
 from woodref.catalogue.properties import PROPERTIES
 from woodref.catalogue.reader import Catalogue, open_catalogue
 from woodref.catalogue.rules import condition_of, preferred_index

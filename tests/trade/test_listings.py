@@ -1,235 +1,132 @@
-"""Which listing reaches which wood, from where, on which day: hand-made rows, then the real ones."""
+"""Listings as pure functions: on rows made by hand, and on the catalogue's own."""
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
-from typing import Any
+from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from woodref.catalogue.reader import Catalogue
-from woodref.trade import Law, ListingRow, is_listed, listings_for, restricting, said_of
+from woodref.trade import Law, ListingRow, is_listed, listings_for, said_of
+from woodref.trade.changes import changes, in_force
 
-ON = dt.date(2026, 6, 1)
-DAY = dt.timedelta(days=1)
-
-
-def row(taxon: str, category: str = "II", regime: str = "CITES", **more: Any) -> ListingRow:
-    """A row of our own making: every population, no dates, unless said otherwise."""
-    genus = " " not in taxon
-    plain: dict[str, Any] = {
-        "id": f"{regime}-{taxon}-{category}".lower().replace(" ", "-"),
-        "taxon": f"{taxon} spp." if genus else taxon,
-        "accepted": taxon,
-        "rank": "genus" if genus else "species",
-        "regime": regime,
-        "category": category,
-        "countries": None,
-        "population_words": "all",
-        "annotation": None,
-        "except_taxa": (),
-        "valid_from": None,
-        "valid_to": None,
-        "source": "hand-made",
-        "locator": None,
-        "evidence": "quoted",
-        "date_evidence": "quoted",
-    }
-    return ListingRow(**(plain | more))
+DAY = dt.date(2026, 6, 1)
+ROW = ListingRow(
+    id="a",
+    taxon="Acme spp.",
+    accepted="Acme",
+    rank="genus",
+    regime="CITES",
+    category="II",
+    countries=None,
+    population_words="all",
+    annotation=None,
+    except_taxa=(),
+    valid_from=dt.date(2020, 1, 1),
+    valid_to=None,
+    source="s",
+    locator="l",
+    evidence="quoted",
+    date_evidence="quoted",
+)
 
 
 def law(*rows: ListingRow) -> Law:
-    return Law.of(rows, ON)
+    return Law.of(rows, DAY)
 
 
-def ids(found: list[ListingRow]) -> list[str]:
-    return [one.id for one in found]
+def test_a_genus_row_reaches_its_species_from_the_first_day_on() -> None:
+    rules = law(ROW)
+    assert not is_listed(["Acme alba"], "BR", dt.date(2019, 12, 31), rules)
+    assert is_listed(["Acme alba"], "BR", dt.date(2020, 1, 1), rules)
+    assert not is_listed(["Other alba"], "BR", DAY, rules)
 
 
-def test_a_genus_row_reaches_its_species_and_no_other_genus() -> None:
-    rules = law(row("Dalbergia"))
-    assert is_listed(["Dalbergia retusa"], "MX", ON, rules)
-    assert not is_listed(["Machaerium scleroxylon"], "BR", ON, rules)
+def test_the_last_day_still_counts() -> None:
+    rules = law(replace(ROW, valid_to=dt.date(2025, 5, 5)))
+    assert is_listed(["Acme alba"], None, dt.date(2025, 5, 5), rules)
+    assert not is_listed(["Acme alba"], None, dt.date(2025, 5, 6), rules)
 
 
-def test_a_genus_row_never_reaches_a_species_it_leaves_out() -> None:
-    rules = law(row("Dalbergia", except_taxa=("Dalbergia nigra",)))
-    assert listings_for("Dalbergia nigra", ON, rules) == []
+def test_a_population_limit_is_a_question_of_the_country_of_harvest() -> None:
+    rules = law(replace(ROW, countries=frozenset({"GH", "CM"})))
+    assert is_listed(["Acme alba"], "GH", DAY, rules)
+    assert not is_listed(["Acme alba"], "AU", DAY, rules)
+    assert is_listed(["Acme alba"], None, DAY, rules), "an unknown origin may always be the listed one"
 
 
-def test_the_own_row_of_a_species_sets_the_genus_row_aside_within_its_regime_only() -> None:
-    genus, own, eu = row("Khaya"), row("Khaya anthotheca", "I"), row("Khaya", "B", "EU")
-    assert listings_for("Khaya anthotheca", ON, law(genus, own, eu)) == [own, eu]
+def test_a_species_of_its_own_sets_the_genus_aside_as_far_as_it_reaches() -> None:
+    own = replace(ROW, id="b", taxon="Acme alba", accepted="Acme alba", rank="species", category="III")
+    assert [r.id for r in listings_for("Acme alba", DAY, law(ROW, own))] == ["b"]
+    limited = replace(own, countries=frozenset({"RU"}))
+    assert [r.id for r in listings_for("Acme alba", DAY, law(ROW, limited))] == ["b", "a"]
 
 
-def test_an_own_row_of_one_country_leaves_the_genus_row_standing_elsewhere() -> None:
-    genus = row("Khaya")
-    own = row("Khaya anthotheca", "III", countries=frozenset({"GH"}))
-    rules = law(genus, own)
-    assert [r.category for r in restricting(["Khaya anthotheca"], "UG", ON, rules)] == ["II"]
-    # in Ghana both stand: the genus row reaches further than the own row, so it is not set aside
-    assert {r.category for r in restricting(["Khaya anthotheca"], "GH", ON, rules)} == {"II", "III"}
+def test_an_excepted_species_is_never_reached_by_the_genus() -> None:
+    assert not is_listed(["Acme nigra"], "BR", DAY, law(replace(ROW, except_taxa=("Acme nigra",))))
 
 
-def test_an_own_row_that_is_not_in_force_sets_nothing_aside() -> None:
-    genus, own = row("Khaya"), row("Khaya anthotheca", valid_to=ON - DAY)
-    assert listings_for("Khaya anthotheca", ON, law(genus, own)) == [genus]
+def test_a_genus_alone_or_a_hybrid_may_be_any_listed_species_of_it() -> None:
+    own = replace(ROW, taxon="Acme alba", accepted="Acme alba", rank="species")
+    assert is_listed(["Acme spp."], None, DAY, law(own))
+    assert is_listed(["Acme x hybrida"], None, DAY, law(own))
+    assert not is_listed(["Acme rubra"], None, DAY, law(own))
 
 
-def test_a_genus_alone_brings_every_row_of_the_genus() -> None:
-    rows = [row("Dalbergia"), row("Dalbergia nigra", "I"), row("Dalbergia retusa", "III")]
-    for name in ("Dalbergia", "Dalbergia spp."):
-        assert sorted(ids(listings_for(name, ON, law(*rows)))) == sorted(ids(rows))
-
-
-@pytest.mark.parametrize(
-    ("on", "listed"),
-    [
-        (dt.date(2019, 12, 31), False),
-        (dt.date(2020, 1, 1), True),  # the first day counts
-        (dt.date(2021, 6, 30), True),  # the last day counts
-        (dt.date(2021, 7, 1), False),
-    ],
-)
-def test_a_row_stands_from_its_first_day_to_its_last(on: dt.date, listed: bool) -> None:
-    one = row("Khaya", valid_from=dt.date(2020, 1, 1), valid_to=dt.date(2021, 6, 30))
-    assert is_listed(["Khaya ivorensis"], "GH", on, law(one)) is listed
-
-
-def test_an_unknown_first_day_counts_as_long_past() -> None:
-    assert is_listed(["Khaya ivorensis"], "GH", dt.date(1980, 1, 1), law(row("Khaya")))
-
-
-def test_an_unknown_country_of_harvest_may_always_be_the_listed_one() -> None:
-    rules = law(row("Diospyros", countries=frozenset({"MG"})))
-    assert is_listed(["Diospyros perrieri"], None, ON, rules)
-    assert not is_listed(["Diospyros perrieri"], "CM", ON, rules)
+def test_annex_d_asks_for_a_form_and_lists_nothing() -> None:
+    assert not is_listed(["Acme alba"], None, DAY, law(replace(ROW, regime="EU", category="D")))
+    assert is_listed(["Acme alba"], None, DAY, law(replace(ROW, regime="US-ESA", category="threatened")))
 
 
 @pytest.mark.parametrize(
-    ("regime", "category", "listed"),
+    ("wood", "country", "listed"),
     [
-        ("CITES", "I", True),
-        ("CITES", "III", True),
-        ("CITES", "not-listed", False),
-        ("EU", "B", True),
-        ("EU", "D", False),  # an import notification is no paper that bars a purchase
-        ("GB", "C", True),
-        ("GB", "D", False),
-        ("US-ESA", "threatened", True),
-        ("US-ESA", "endangered", True),
+        ("Swietenia macrophylla", "BR", True),
+        ("Swietenia macrophylla", "FJ", False),
+        ("Khaya senegalensis", "GH", True),
+        ("Khaya senegalensis", "AU", False),
+        ("Diospyros crassiflora", "CM", False),
+        ("Diospyros perrieri", "MG", True),
+        ("Dalbergia nigra", "BR", True),
+        ("Dalbergia latifolia", "ID", True),
+        ("Pterocarpus soyauxii", "CM", True),
+        ("Pterocarpus indicus", "PH", False),
+        ("Guibourtia ehie", "GH", False),
+        ("Guibourtia tessmannii", "CM", True),
+        ("Taxus baccata", "GB", False),
+        ("Entandrophragma cylindricum", "CM", False),
+        ("Juglans nigra", "US", False),
     ],
 )
-def test_which_categories_make_a_wood_listed(regime: str, category: str, listed: bool) -> None:
-    rules = law(row("Fitzroya cupressoides", category, regime))
-    assert is_listed(["Fitzroya cupressoides"], "CL", ON, rules) is listed
+def test_woods_of_the_catalogue(wood: str, country: str, listed: bool, catalogue: Catalogue) -> None:
+    assert is_listed([wood], country, DAY, catalogue.law) is listed
 
 
-def test_one_listed_wood_in_a_sheet_makes_the_sheet_listed() -> None:
-    rules = law(row("Khaya"))
-    assert is_listed(["Populus nigra", "Khaya ivorensis"], "GH", ON, rules)
-    assert not is_listed(["Populus nigra"], "GH", ON, rules)
+def test_brazilian_rosewood_stands_in_the_first_appendix_alone(catalogue: Catalogue) -> None:
+    rows = [r for r in listings_for("Dalbergia nigra", DAY, catalogue.law) if r.regime == "CITES"]
+    assert [(r.category, r.annotation) for r in rows] == [("I", None)]
 
 
-def test_a_row_tells_what_is_from_memory() -> None:
-    told = said_of(row("Khaya", valid_from=ON, date_evidence="recalled", evidence="recalled"))
-    assert told == (
-        "Khaya spp.: CITES Appendix II since 2026-06-01 (date from memory). This row is from memory."
-    )
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=50)
+@given(st.dates(dt.date(1970, 1, 1), dt.date(2030, 1, 1)), st.sampled_from(["BR", "FJ", "GH", "MG", None]))
+def test_more_rows_never_free_a_wood(catalogue: Catalogue, on: dt.date, country: str | None) -> None:
+    full = catalogue.law
+    half = Law.of(full.rows[::2], full.as_of)
+    for wood in ("Swietenia macrophylla", "Khaya ivorensis", "Diospyros perrieri", "Cedrela odorata"):
+        genus_only = Law.of([r for r in half.rows if r.rank == "genus"], full.as_of)
+        if is_listed([wood], country, on, genus_only):
+            assert is_listed([wood], country, on, full)
 
 
-GENERA = ("Dalbergia", "Khaya", "Swietenia")
-SPECIES = ("Dalbergia nigra", "Dalbergia retusa", "Khaya ivorensis", "Swietenia mahagoni")
-DAYS = st.none() | st.dates(dt.date(1975, 1, 1), dt.date(2030, 1, 1))
-ROWS = st.lists(
-    st.builds(
-        lambda taxon, cat, who, since: row(taxon, *cat, countries=who, valid_from=since),
-        st.sampled_from(GENERA + SPECIES),
-        st.sampled_from([("II", "CITES"), ("I", "CITES"), ("not-listed", "CITES"), ("B", "EU"), ("D", "EU")]),
-        st.none() | st.frozensets(st.sampled_from(["BR", "FJ", "GH"]), min_size=1),
-        DAYS,
-    ).map(lambda r: dataclasses.replace(r, id=f"{r.id}-{r.valid_from}-{sorted(r.countries or ())}")),
-    max_size=6,
-)
-WOODS = st.lists(st.sampled_from(SPECIES + GENERA), min_size=1, max_size=3)
-COUNTRY = st.sampled_from(["BR", "FJ", "GH", None])
-
-
-@given(ROWS, WOODS, COUNTRY)
-def test_a_row_of_another_genus_changes_nothing(
-    rows: list[ListingRow], woods: list[str], country: str | None
-) -> None:
-    before, after = law(*rows), law(*rows, row("Aniba rosaeodora"), row("Aniba", "I"))
-    assert restricting(woods, country, ON, after) == restricting(woods, country, ON, before)
-
-
-@given(ROWS, WOODS, COUNTRY, st.sampled_from(GENERA + SPECIES))
-def test_a_further_restriction_never_frees_a_wood(
-    rows: list[ListingRow], woods: list[str], country: str | None, taxon: str
-) -> None:
-    """Rows that restrict may set a genus row aside, but only where they reach as far themselves."""
-    before, after = law(*rows), law(*rows, row(taxon, "II", id="added"))
-    assert is_listed(woods, country, ON, after) >= is_listed(woods, country, ON, before)
-
-
-# ---- the rows of the catalogue
-
-
-@pytest.mark.parametrize(
-    ("wood", "country", "on", "listed"),
-    [
-        ("Dalbergia nigra", "BR", ON, True),
-        ("Dalbergia cochinchinensis", "TH", ON, True),
-        ("Swietenia macrophylla", "BR", ON, True),
-        ("Swietenia macrophylla", "FJ", ON, False),  # planted outside the Neotropics
-        ("Khaya ivorensis", "GH", ON, True),
-        ("Khaya senegalensis", "AU", ON, False),  # African populations only
-        ("Diospyros perrieri", "MG", ON, True),
-        ("Diospyros crassiflora", "CM", ON, False),
-        ("Pterocarpus indicus", "ID", ON, False),
-        ("Entandrophragma cylindricum", "CM", ON, False),  # EU Annex D only
-        ("Fitzroya cupressoides", "CL", dt.date(1979, 12, 7), True),  # US-ESA from that day
-        ("Guibourtia ehie", "GH", ON, False),
-        ("Machaerium scleroxylon", "BR", ON, False),
-        # Dalbergia as a genus came on 2 January 2017: the day before, only own rows
-        ("Dalbergia sissoo", "IN", dt.date(2017, 1, 1), False),
-        ("Dalbergia sissoo", "IN", dt.date(2017, 1, 2), True),
-        ("Khaya ivorensis", "GH", dt.date(2023, 2, 22), False),
-        ("Khaya ivorensis", "GH", dt.date(2023, 2, 23), True),
-    ],
-)
-def test_what_is_listed_from_where(
-    catalogue: Catalogue, wood: str, country: str, on: dt.date, listed: bool
-) -> None:
-    assert is_listed([wood], country, on, catalogue.law) is listed
-
-
-@pytest.mark.parametrize("on", [dt.date(2016, 1, 1), dt.date(2018, 1, 1), ON])
-def test_brazilian_rosewood_is_never_reached_by_the_row_of_its_genus(
-    catalogue: Catalogue, on: dt.date
-) -> None:
-    found = listings_for("Dalbergia nigra", on, catalogue.law)
-    assert found
-    assert {r.accepted for r in found} == {"Dalbergia nigra"}
-    assert "I" in {r.category for r in found if r.regime == "CITES"}
-
-
-def test_siam_rosewood_goes_by_its_own_row_in_the_treaty(catalogue: Catalogue) -> None:
-    found = listings_for("Dalbergia cochinchinensis", ON, catalogue.law)
-    assert ids([r for r in found if r.regime == "CITES"]) == ["cites-dalbergia-cochinchinensis-ii-2017"]
-
-
-def test_planted_wood_of_a_listed_population_is_still_listed(catalogue: Catalogue) -> None:
-    """How it grew plays no part: Indian rosewood is planted in Java, rosewood all the same."""
-    planted = catalogue.material("dalbergia-latifolia").grows["plantation"]["countries"]
-    assert "ID" in planted
-    for country in planted:
-        assert is_listed(["Dalbergia latifolia"], country, ON, catalogue.law)
-
-
-def test_a_bare_genus_is_treated_as_its_strictest_species(catalogue: Catalogue) -> None:
-    found = restricting(["Dalbergia"], None, ON, catalogue.law)
-    assert {"I", "II"} <= {r.category for r in found if r.regime == "CITES"}
+def test_what_changed_and_what_stands(catalogue: Catalogue) -> None:
+    moved = changes(catalogue.law, dt.date(2024, 11, 1), dt.date(2024, 12, 1))
+    assert {(c.what, c.row.accepted) for c in moved} >= {
+        ("began", "Dipteryx"),
+        ("ended", "Dipteryx oleifera"),
+    }
+    standing = in_force(catalogue.law, DAY)
+    assert all(r.in_force(DAY) and r.category != "not-listed" for r in standing)
+    assert "date from memory" in said_of(next(r for r in standing if r.date_evidence == "recalled"))

@@ -11,7 +11,8 @@ from typing import Any
 
 from woodref import __version__
 from woodref.catalogue import lawschema, schema
-from woodref.catalogue.check import DataSet, in_unit
+from woodref.catalogue.check import in_unit
+from woodref.catalogue.dataset import DataSet
 from woodref.catalogue.fold import fold
 from woodref.catalogue.properties import PROPERTIES
 from woodref.catalogue.rules import condition_of, preferred_index

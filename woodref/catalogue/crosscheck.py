@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pydantic import BaseModel
 
 from woodref.catalogue import rules, schema
-from woodref.catalogue.check import LISTS, DataSet, Loaded, Path_
+from woodref.catalogue.dataset import LISTS, DataSet, Loaded, Path_
 from woodref.catalogue.findings import Finding
 from woodref.catalogue.fold import fold
 from woodref.catalogue.properties import PROPERTIES

@@ -102,14 +102,31 @@ def shared_meanings(folded: str, catalogue: Catalogue, on: dt.date) -> list[Mean
     out = []
     for row in rows:
         taxon = row["botanical_name"] or row["material_botanical"] or row["material_name"]
-        found = restricting([taxon], None, on, catalogue.law)
-        status = ", ".join(sorted({r.category_words for r in found})) or "no listing known"
-        if found and all(r.countries is not None for r in found):
-            status += f" ({found[0].population_words})"
+        status, listed = _status(taxon, row["material_id"], catalogue, on)
         name = row["material_name"] or row["botanical_name"]
         usual = tuple(json.loads(row["usual_in"]))
-        out.append(Meaning(row["material_id"], taxon, name, usual, row["note"], status, bool(found)))
+        out.append(Meaning(row["material_id"], taxon, name, usual, row["note"], status, listed))
     return out
+
+
+def _status(taxon: str, material_id: str | None, catalogue: Catalogue, on: dt.date) -> tuple[str, bool]:
+    """Listing words of one meaning, and whether any harvest we hold of it is listed.
+
+    A wood of the catalogue is judged by its countries of harvest; of any other they are not held, so
+    a listing limited to a population counts, with its limit said.
+    """
+    countries: list[str | None] = [None]
+    if material_id is not None:
+        sql = "SELECT data FROM fact WHERE material_id = ? AND block = 'grows'"
+        countries = json.loads(catalogue.rows(sql, (material_id,))[0]["data"])["countries"]
+    found = {r.id: r for c in countries for r in restricting([taxon], c, on, catalogue.law)}
+    if not found:
+        return "no listing known", False
+    status = ", ".join(sorted({r.category_words for r in found.values()}))
+    limits = sorted({r.population_words for r in found.values() if r.countries is not None})
+    if limits and all(r.countries is not None for r in found.values()):
+        status += f" ({'; '.join(limits)})"
+    return status, True
 
 
 def _says(meaning: Meaning) -> str:

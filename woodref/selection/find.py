@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -114,8 +115,8 @@ def limit(text: str) -> tuple[str, Range]:
 def find(query: Query, catalogue: Catalogue, on: dt.date) -> Finds:
     """Every material that meets all limits. A figure that is not known meets no limit, and how many
     woods fell out for that is said."""
-    if query.within < 0:
-        raise BadRequest("--within is below zero", expected="a colour distance such as 12")
+    if not 0 <= query.within < math.inf:
+        raise BadRequest(f"--within {query.within} is no distance", expected="a colour distance such as 12")
     target = srgb_to_lab(*parse_hex(query.like_colour)) if query.like_colour else None
     asked = tuple(query.limits) or ("density", "moe")
     hits = _text_hits(query.text, catalogue)
@@ -191,14 +192,15 @@ def _text_hits(text: str, catalogue: Catalogue) -> dict[str, str] | None:
 
 
 def _colour(material: Material, target: Lab, within: float, catalogue: Catalogue) -> float | str | None:
-    """CIEDE2000 to a measured colour; else "near" when the wood's coarse class is the one nearest to
-    the colour asked for; None when it is neither."""
+    """CIEDE2000 to a measured colour; else "near" when the wood's coarse class is one of those whose
+    representative colour lies within the distance (or is the nearest of all); None when neither."""
     lab = measured_lab(material)
     if lab is not None:
         gap = ciede2000(lab, target)
         return gap if gap <= within else None
-    nearest = min(catalogue.colour_classes.values(), key=lambda c: ciede2000(c.lab, target))
-    return "near" if material.look["class"] == nearest.id else None
+    gaps = {c.id: ciede2000(c.lab, target) for c in catalogue.colour_classes.values()}
+    reach = max(within, min(gaps.values()))
+    return "near" if gaps[material.look["class"]] <= reach else None
 
 
 def _sort_key(row: Found, query: Query, target: Lab | None) -> tuple[float, str]:

@@ -121,6 +121,7 @@ def origin_sentence(material: Material, found: Origins, catalogue: Catalogue) ->
     """May I buy and sell it? One sentence on where it is listed and where not."""
     if not material.countries:
         return "No country of harvest is known, so nothing can be said about its listing."
+    whole = {*found.free, *found.listed} == set(material.countries)
     if not found.listed and not any(row.restricts() for row in found.rows):
         return f"No listing that we hold covers it, wherever it was harvested. {OTHER_LAWS}"
     if not found.listed:
@@ -128,7 +129,13 @@ def origin_sentence(material: Material, found: Origins, catalogue: Catalogue) ->
     papers = f"{categories(found.restricting)}"
     if not found.free:
         verb = "Closed to ordinary trade" if found.barred else "Lawful only with papers"
-        return f"{verb}, wherever it was harvested: {papers}."
+        where = (
+            "wherever it was"
+            if whole
+            else f"if it was harvested in {country_names(list(found.listed), catalogue)}"
+        )
+        where = where if not whole else f"{where} harvested"
+        return f"{verb}, {where}: {papers}."
     return (
         f"Not listed if harvested in {country_names(found.free, catalogue)}. "
         f"Needs papers if harvested in {country_names(list(found.listed), catalogue)} ({papers})."

@@ -1,0 +1,236 @@
+"""The commands as a person runs them: headings, exit codes, JSON keys, hostile words."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+from woodref.cli.main import COMMANDS, main
+
+HERE = Path(__file__).parent
+
+
+def run(*words: str, stdin: str | None = None) -> Result:
+    result = CliRunner().invoke(main, list(words), input=stdin, catch_exceptions=True)
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    assert "Traceback" not in result.output
+    return result
+
+
+def answer(*words: str) -> dict[str, Any]:
+    result = run(*words, "--json")
+    assert result.exit_code == 0, result.output
+    out: dict[str, Any] = json.loads(result.stdout)
+    return out
+
+
+def test_help_names_every_command_and_each_has_an_example() -> None:
+    told = run("--help").output
+    for command in COMMANDS:
+        assert command in told
+        page = run(command, "--help").output
+        assert "Example: woodref" in page or command == "data"
+    for part in ("check", "build", "new", "sources", "coverage"):
+        assert f"Example: woodref data {part}" in run("data", part, "--help").output
+
+
+def test_show_has_its_headings_in_order() -> None:
+    lines = run("show", "alnus-rubra").stdout.splitlines()
+    heads = [line for line in lines if line and not line.startswith(" ")]
+    assert heads == [
+        "Is it this wood?",
+        "May I?",
+        "Can I get it?",
+        "How will it look?",
+        "Will it bend and glue?",
+        "Will it stay?",
+        "How heavy, how stiff?",
+        "Mind yourself",
+    ]
+    full = run("show", "alnus-rubra", "--all").stdout
+    assert "Every figure held" in full
+
+
+def test_units_turn_what_is_printed_and_not_the_json() -> None:
+    # red alder: 459.2 kg/m3 = 28.7 lb/ft3, 9.5 GPa = 1.38 million psi (FPL-GTR-190 Table 5-3b prints 1.38)
+    told = run("show", "alnus-rubra", "--units", "us").stdout
+    assert "28.7 lb/ft3" in told and "1.38 10^6 psi" in told and "590 lbf" in told.replace("585", "590")
+    metric, us = (answer("show", "alnus-rubra", "--units", u) for u in ("metric", "us"))
+    assert metric["figures"] == us["figures"]
+
+
+TYPES = {"str": str, "list": list, "dict": dict, "int": int, "float": (int, float), "bool": bool}
+
+
+def _check(shape: Any, value: Any, where: str) -> None:
+    """Every key of the contract is there with its type; unknown is null, never absent."""
+    if isinstance(shape, dict):
+        assert isinstance(value, dict), where
+        for key, sub in shape.items():
+            assert key in value, f"{where}.{key} is absent"
+            _check(sub, value[key], f"{where}.{key}")
+    elif isinstance(shape, list):
+        assert isinstance(value, list), where
+        for index, item in enumerate(value):
+            _check(shape[0], item, f"{where}[{index}]")
+    else:
+        name = shape.removesuffix("?")
+        if value is None:
+            assert shape.endswith("?"), f"{where} is null"
+        else:
+            assert isinstance(value, TYPES[name]), f"{where}: {value!r} is not {name}"
+
+
+CONTRACT = json.loads((HERE / "contract.json").read_text("utf-8"))
+
+
+@pytest.mark.parametrize("name", CONTRACT)
+def test_the_json_contract(name: str) -> None:
+    entry = CONTRACT[name]
+    for words in entry["commands"]:
+        _check(entry["shape"], answer(*words), name)
+
+
+FAILURES = [
+    (("show", "tulipwood"), 3, "shared-name"),
+    (("show", "xqzzyw"), 3, "unknown-name"),
+    (("show", "brasilian rosewod"), 3, "unknown-name"),
+    (("substitute", "xqzzyw"), 3, "unknown-name"),
+    (("find", "--with", "densty=3..4"), 2, "bad-request"),
+    (("find", "--with", "density"), 2, "bad-request"),
+    (("find", "--with", "density=450-600"), 2, "bad-quantity"),
+    (("find", "--with", "density=1..2 mm"), 2, "bad-quantity"),
+    (("find", "--with", "density=600..450"), 2, "bad-quantity"),
+    (("find", "--like-colour", "red"), 2, "bad-quantity"),
+    (("find", "--like-colour", "#123456", "--within", "-1"), 2, "bad-request"),
+    (("substitute", "teak", "--origin", "Ghana"), 2, "bad-request"),
+    (("show", "sycamore", "--region", "zz"), 2, "bad-request"),
+    (("trade", "teak", "--form", "veneer", "--from", "XX", "--to", "DE"), 2, "bad-request"),
+    (("trade", "teak", "--form", "sheet", "--from", "ID", "--to", "DE"), 2, "bad-request"),
+    (("trade", "teak", "--form", "veneer", "--from", "ID"), 2, "bad-request"),
+    (("trade", "--form", "veneer", "--from", "ID", "--to", "DE"), 2, "bad-request"),
+    (("trade", "teak", "--form", "veneer", "--from", "ID", "--to", "DE", "--on", "1/6"), 2, "bad-quantity"),
+    (("trade", "teak", "--form", "veneer", "--from", "ID", "--to", "DE", "--kg", "-1"), 2, "bad-quantity"),
+    (
+        ("trade", "teak", "--form", "veneer", "--from", "ID", "--to", "DE", "--on", "2020-01-01",
+         "--acquired", "2021"),
+        2,
+        "bad-request",
+    ),
+    (("listings", "--since", "2030-01-01"), 2, "bad-request"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("words", "leaves", "code"), FAILURES, ids=[" ".join(f[0]) for f in FAILURES])
+def test_every_failure_has_one_shape(words: tuple[str, ...], leaves: int, code: str) -> None:
+    plain = run(*words)
+    assert plain.exit_code == leaves
+    assert plain.stderr.strip() and not plain.stdout.strip()
+    told = run(*words, "--json")
+    assert told.exit_code == leaves
+    error = json.loads(told.stdout)["error"]
+    assert set(error) == {"code", "message", "where", "expected", "next", "candidates"}
+    assert error["code"] == code and error["message"]
+    assert error["message"].split(".")[0].rstrip("?") in " ".join(plain.stderr.split())
+
+
+HOSTILE = ["", " ", "x" * 5000, "'\"`$(id)", "a\nb", "ŵöðréf", "%s%n", "--", "../../etc", "\u202eevil"]
+
+
+@pytest.mark.parametrize("word", HOSTILE)
+@pytest.mark.parametrize("command", ["show", "substitute", "find", "trade", "listings"])
+def test_hostile_words_get_a_sentence_or_an_answer(command: str, word: str) -> None:
+    more = ["--form", "veneer", "--from", "ID", "--to", "DE"] if command == "trade" else []
+    assert run(command, *more, "--", word).exit_code in (0, 2, 3)
+
+
+@pytest.mark.parametrize(
+    "value", ["nan", "inf", "1e999", "0..", "..", "1..1", "-5..5", "1,5..2,5", "1..2..3"]
+)
+def test_hostile_ranges(value: str) -> None:
+    assert run("find", "--with", f"density={value}").exit_code in (0, 2)
+
+
+def test_within_must_be_a_number() -> None:
+    assert run("find", "--like-colour", "#563b2a", "--within", "nan").exit_code == 2
+
+
+def test_data_check_is_silent_on_good_data_and_loud_on_bad(tmp_path: Path) -> None:
+    good = run("data", "check")
+    assert good.exit_code == 0 and "0 errors" in good.stdout
+    (tmp_path / "species").mkdir()
+    (tmp_path / "species" / "acme-alba.yaml").write_text("id: acme-alba\nweight: 3\n")
+    bad = run("data", "check", "--data", str(tmp_path))
+    assert bad.exit_code == 1
+    assert "data/species/acme-alba.yaml:2: weight: this field is not known here" in bad.stdout
+    rows = json.loads(run("data", "check", "--data", str(tmp_path), "--json").stdout)["rows"]
+    assert {"file": "species/acme-alba.yaml", "line": 2, "field": "weight"}.items() <= next(
+        r for r in rows if r["field"] == "weight"
+    ).items()
+
+
+def test_a_new_material_is_written_once(tmp_path: Path) -> None:
+    words = (
+        "data",
+        "new",
+        "ulmus-glabra",
+        "--name",
+        "wych elm",
+        "--family",
+        "Ulmaceae",
+        "--data",
+        str(tmp_path),
+    )
+    assert run(*words).exit_code == 0
+    assert (tmp_path / "species" / "ulmus-glabra.yaml").is_file()
+    assert run(*words).exit_code == 2
+
+
+def test_an_item_file_asks_the_same_question_as_options(tmp_path: Path) -> None:
+    text = 'woods: [Indian rosewood]\nform: veneer\nfrom: IN\nto: DE\norigin: IN\non: "2026-06-01"\n'
+    path = tmp_path / "item.yaml"
+    path.write_text(text)
+    by_file = answer("trade", "--item", str(path))
+    by_words = answer("trade", "Indian rosewood", "--form", "veneer", "--from", "IN", "--to", "DE",
+                      "--origin", "IN", "--on", "2026-06-01")  # fmt: skip
+    assert by_file["legs"] == by_words["legs"]
+    by_pipe = json.loads(run("trade", "--item", "-", "--json", stdin=text).stdout)
+    assert by_pipe["legs"] == by_file["legs"]
+    path.write_text("woods: [teak\n")
+    assert run("trade", "--item", str(path)).exit_code == 2
+    path.write_text("wood: teak\n")
+    assert "not an item file: wood" in " ".join(run("trade", "--item", str(path)).stderr.split())
+
+
+def test_indian_rosewood_to_germany_names_both_papers_and_who_issues_them() -> None:
+    told = " ".join(
+        run("trade", "Indian rosewood", "--form", "veneer", "--from", "IN", "--to", "DE").stdout.split()
+    )
+    assert (
+        "CITES export permit for Dalbergia latifolia, issued by the CITES authority of the country it leaves"
+        in told
+    )
+    assert (
+        "Import permit for Dalbergia latifolia, issued by the CITES authority of the country it enters"
+        in told
+    )
+    assert "Art. IV(2)" in told and "#15" in told and "Not legal advice" in told
+    exempt = " ".join(
+        run(
+            "trade", "Indian rosewood", "--form", "musical-instrument", "--from", "IN", "--to", "DE"
+        ).stdout.split()
+    )
+    assert "is listed, but this form is exempt" in exempt and "not the same as free to trade" in exempt
+    assert "Other laws" in exempt
+
+
+def test_a_blank_and_a_finished_part_are_told_apart() -> None:
+    told = " ".join(
+        run("trade", "Indian rosewood", "--form", "seat-part", "--from", "DE", "--to", "US", "--origin", "IN",
+            "--kg", "0.4", "--on", "2025-06-01").stdout.split()
+    )  # fmt: skip
+    assert "Ship it finished." in told
