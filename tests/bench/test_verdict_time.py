@@ -12,7 +12,13 @@ from woodref.trade.verdict import verdict
 
 def test_a_thousand_verdicts_take_under_a_second(catalogue: Catalogue) -> None:
     rules = catalogue.rules
-    woods = ["Dalbergia latifolia", "Swietenia macrophylla", "Juglans nigra", "Dalbergia nigra", "Khaya ivorensis"]
+    woods = [
+        "Dalbergia latifolia",
+        "Swietenia macrophylla",
+        "Juglans nigra",
+        "Dalbergia nigra",
+        "Khaya ivorensis",
+    ]
     movement = Movement("GH", "DE", dt.date(2026, 6, 1))
     times = []
     for _ in range(3):

@@ -21,7 +21,7 @@ from decimal import Decimal
 
 import pytest
 
-from woodref.catalogue.check import DataSet
+from woodref.catalogue.dataset import DataSet
 from woodref.catalogue.schema import FigureIn, MaterialIn
 
 Rows = Callable[[str], list[dict[str, str]]]

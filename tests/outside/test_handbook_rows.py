@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from woodref.catalogue.check import DataSet
+from woodref.catalogue.dataset import DataSet
 from woodref.catalogue.properties import PROPERTIES
 from woodref.catalogue.schema import FigureIn
 

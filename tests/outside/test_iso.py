@@ -8,7 +8,7 @@ from typing import Any
 
 import pycountry
 
-from woodref.catalogue.check import DataSet
+from woodref.catalogue.dataset import DataSet
 
 #: Northern Ireland keeps the EU's rules for goods; ISO 3166-2 has it, ISO 3166-1 does not
 EXCEPTED = {"GB-NIR"}

@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 import pytest
 
-from woodref.catalogue.check import DataSet
+from woodref.catalogue.dataset import DataSet
 from woodref.science import density, moisture
 
 Rows = Callable[[str], list[dict[str, str]]]

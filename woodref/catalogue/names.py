@@ -69,6 +69,9 @@ def resolve(text: str, catalogue: Catalogue, on: dt.date, region: str | None = N
         "SELECT material_id, text, kind, rank FROM name WHERE folded = ? ORDER BY rank, key",
         (folded,),
     )
+    # "Picea abies" folds like the id picea-abies: only the id itself, hyphens and all, is called so
+    typed = text.strip().casefold()
+    rows = [r for r in rows if r["kind"] not in ("id", "retired") or r["text"] == typed] or rows
     meanings = shared_meanings(folded, catalogue, on)
     if rows and rows[0]["kind"] != "trade":
         return _direct(rows[0])

@@ -32,7 +32,7 @@ from woodref.cli.common import (
               help="cargo, post, hand-luggage, household-move, instrument-travel, sale-inside.")  # fmt: skip
 @click.option("--commercial/--personal", default=True, show_default=True, help="For trade or not.")
 @click.option("--source-code", metavar="W|A|Y|...", help="Source code on the permit.")
-@click.option("--shape", type=click.Choice(["flat", "curved"]), help="For formaldehyde law.")
+@click.option("--shape", type=click.Choice(["flat", "curved", "partly-flat"]), help="For formaldehyde law.")
 @click.option("--state", type=click.Choice(["blank", "trimmed", "finished"]),
               help="State of a pressed part; usual: both verdicts when they differ.")  # fmt: skip
 @click.option("--business", type=click.Choice(["large", "medium", "small", "micro"]),

@@ -199,7 +199,8 @@ def _colour(material: Material, target: Lab, within: float, catalogue: Catalogue
         gap = ciede2000(lab, target)
         return gap if gap <= within else None
     gaps = {c.id: ciede2000(c.lab, target) for c in catalogue.colour_classes.values()}
-    reach = max(within, min(gaps.values()))
+    # a word is too coarse to stretch: however far one asks, a class counts up to the usual distance
+    reach = max(min(within, WITHIN), min(gaps.values()))
     return "near" if gaps[material.look["class"]] <= reach else None
 
 

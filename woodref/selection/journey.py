@@ -17,6 +17,8 @@ from woodref.units import date, day_or_year, quantity
 
 #: forms that begin as a pressed blank: plywood in law until trimmed and worked
 PRESSED = ("seat", "seat-part", "furniture", "furniture-part", "turned-ware", "joinery", "other-finished")
+#: days after which rules older than the movement head the answer
+STALE = 365
 ANSWER_WORDS = {
     "stop": "Stop: this may not move.",
     "check": "Check: a deciding fact is missing or unsure.",
@@ -111,6 +113,8 @@ def _differ(verdicts: tuple[tuple[str, Verdict], ...]) -> str:
 
 def _sections(found: Verdict, rules: Rules) -> list[tuple[str, list[str]]]:
     short = [ANSWER_WORDS[found.answer]]
+    if (found.movement.on - found.as_of).days > STALE:
+        short.insert(0, next(d.sentence for d in found.doubts if d.code == "rules-older-than-date"))
     for wood in found.woods:
         short.append(f"{wood.wood} {CITES_SAYS[wood.cites]}.")
     papers = []

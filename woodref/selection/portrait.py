@@ -340,6 +340,11 @@ def _ratio(material: Material) -> str | None:
     if radial is None or tangential is None or not radial[0]:
         return None
     ratio = tangential[0] / radial[0]
+    if ratio < 1:
+        return (
+            "Quarter is printed as moving more than crown, which is unusual: the source may have swapped "
+            "the two."
+        )
     if ratio >= 2:
         return f"Crown moves {ratio:.1f} times as much as quarter: wide crown leaves tend to cup."
     return f"Crown moves {ratio:.1f} times as much as quarter: even in its movement."

@@ -158,7 +158,7 @@ def _meets(
         elif item.acquired >= row.harvested_before:
             return False
     if row.shape != "any":
-        if item.shape is None:
+        if item.shape in (None, "partly-flat"):
             unknown = True
         elif item.shape != row.shape:
             return False
@@ -175,4 +175,6 @@ def _open_question(row: OtherLaw, item: Item, movement: Movement) -> str:
         asks.append("whether plywood, board or glued sheet is inside")
     if row.shape != "any" and item.shape is None:
         asks.append("whether the part is flat or curved")
+    elif row.shape != "any" and item.shape == "partly-flat":
+        asks.append("how much of the part is flat: ask")
     return " and ".join(asks)

@@ -1,0 +1,38 @@
+"""Whole answers, word for word, on the small catalogue: what a maker reads changes only on purpose."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from click.testing import Result
+
+Run = Callable[..., Result]
+
+ANSWERS = {
+    "show": ("show", "dalbergia-nigra"),
+    "show-us": ("show", "red alder", "--units", "us"),
+    "show-all": ("show", "reconstituted-rosewood-figure", "--all"),
+    "show-shared": ("show", "tulipwood"),
+    "find": ("find", "--with", "density=..520", "--with", "moe=9..", "--plantation"),
+    "find-nothing": ("find", "--with", "density=60..61"),
+    "substitute": ("substitute", "Brazilian rosewood", "--role", "face", "--rows", "3"),
+    "substitute-nothing": ("substitute", "Brazilian rosewood", "--role", "crossband", "--kind", "core"),
+    "data-check": ("data", "check"),
+    "data-coverage": ("data", "coverage"),
+}
+
+
+@pytest.mark.parametrize("name", ANSWERS)
+def test_a_whole_answer_reads_as_agreed(
+    name: str, run: Run, small: Path, golden: Callable[[str, str], None]
+) -> None:
+    result = run(*ANSWERS[name])
+    told = f"exit {result.exit_code}\n== stdout\n{result.stdout}== stderr\n{result.stderr}"
+    golden(name, told)
+
+
+def test_every_golden_file_is_asked_for() -> None:
+    files = {path.stem for path in (Path(__file__).parent / "golden").glob("*.txt")}
+    assert files == set(ANSWERS)
