@@ -10,6 +10,12 @@ from dataclasses import dataclass, field
 from typing import Any
 
 
+def echo(text: str, most: int = 60) -> str:
+    """What a person typed, in quotes and cut short: a sentence is no place for a whole page."""
+    tidy = " ".join(text.split())
+    return f'"{tidy}"' if len(tidy) <= most else f'"{tidy[:most]}…"'
+
+
 @dataclass(frozen=True)
 class Candidate:
     """One thing a name may have meant: id (or None), name and how it differs from the others."""

@@ -13,7 +13,7 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
-from woodref.errors import BadQuantity
+from woodref.errors import BadQuantity, echo
 
 _LB = Decimal("0.45359237")  # kg
 _IN = Decimal("25.4")  # mm
@@ -71,6 +71,9 @@ _SPELLINGS = {
     "ksi": "10^3 psi",
 }
 
+#: powers of ten beyond which a number is a slip or a trap
+LARGEST = 30
+
 _NUMBER = re.compile(r"[+-]?(?:\d[\d.,]*|\.\d+)(?:[eE][+-]?\d+)?")
 
 
@@ -111,7 +114,7 @@ def unit_named(text: str) -> str:
     tidy = _SPELLINGS.get(tidy, tidy)
     if tidy in UNITS:
         return tidy
-    raise BadQuantity(f'"{text}" is not a unit I know', expected=f"one of {', '.join(UNITS)}")
+    raise BadQuantity(f"{echo(text)} is not a unit I know", expected=f"one of {', '.join(UNITS)}")
 
 
 def units_of(kind_of: str) -> list[str]:
@@ -138,18 +141,18 @@ def number(text: str) -> Decimal:
     if "," in tidy:
         if "." in tidy or tidy.count(",") > 1 or re.search(r",\d{3}$", tidy):
             raise BadQuantity(
-                f'"{text}" can be read in two ways',
+                f"{echo(text)} can be read in two ways",
                 expected="a decimal point and no thousands mark, such as 1500 or 1.5",
             )
         tidy = tidy.replace(",", ".")
     if re.fullmatch(r"[+-]?0\d+(\.\d*)?", tidy):
-        raise BadQuantity(f'"{text}" begins with a zero', expected="a plain number such as 12")
+        raise BadQuantity(f"{echo(text)} begins with a zero", expected="a plain number such as 12")
     try:
         value = Decimal(tidy)
     except InvalidOperation:
-        raise BadQuantity(f'"{text}" is not a number', expected="a number such as 0.6") from None
-    if not value.is_finite():
-        raise BadQuantity(f'"{text}" is not a finite number', expected="a number such as 0.6")
+        raise BadQuantity(f"{echo(text)} is not a number", expected="a number such as 0.6") from None
+    if not value.is_finite() or (value and abs(value.adjusted()) > LARGEST):
+        raise BadQuantity(f"{echo(text)} is no number that wood needs", expected="a number such as 0.6")
     return value
 
 
@@ -159,12 +162,12 @@ def quantity(text: str, bare_unit: str | None = None) -> Quantity:
     match = _NUMBER.match(tidy)
     if not match:
         raise BadQuantity(
-            f'"{text}" does not begin with a number',
+            f"{echo(text)} does not begin with a number",
             expected=f"a quantity such as 12 {bare_unit or 'mm'}",
         )
     rest = tidy[match.end() :].strip()
     if not rest and bare_unit is None:
-        raise BadQuantity(f'"{text}" has no unit', expected=f"a unit such as {text} mm")
+        raise BadQuantity(f"{echo(text)} has no unit", expected=f"a unit such as {text} mm")
     return Quantity(number(match.group()), unit_named(rest) if rest else str(bare_unit))
 
 
@@ -172,12 +175,12 @@ def span(text: str, unit: str) -> Range:
     """Read LOW..HIGH, LOW.. or ..HIGH into the given unit; a unit after an end is converted."""
     if text.count("..") != 1:
         raise BadQuantity(
-            f'"{text}" is not a range',
+            f"{echo(text)} is not a range",
             expected=f"LOW..HIGH, LOW.. or ..HIGH in {unit}, such as 450..600",
         )
     left, right = (part.strip() for part in text.split(".."))
     if not left and not right:
-        raise BadQuantity(f'"{text}" has no end', expected=f"at least one end in {unit}, such as 450..")
+        raise BadQuantity(f"{echo(text)} has no end", expected=f"at least one end in {unit}, such as 450..")
     # "450..600 lb/ft3": the unit after the last number counts for both ends
     tail = _NUMBER.match(right)
     shared = right[tail.end() :].strip() if tail else ""
@@ -186,7 +189,9 @@ def span(text: str, unit: str) -> Range:
     low = float(quantity(left, unit).to(unit).value) if left else None
     high = float(quantity(right, unit).to(unit).value) if right else None
     if low is not None and high is not None and low > high:
-        raise BadQuantity(f'"{text}" runs backwards', expected=f"the smaller end first: {high:g}..{low:g}")
+        raise BadQuantity(
+            f"{echo(text)} runs backwards", expected=f"the smaller end first: {high:g}..{low:g}"
+        )
     return Range(low, high, unit)
 
 
@@ -201,10 +206,10 @@ def day_or_year(text: str, where: str | None = None) -> dt.date:
     reading of when wood was taken)."""
     tidy = text.strip()
     if re.fullmatch(r"\d{4}", tidy):
-        return dt.date(int(tidy), 12, 31)
+        return date(f"{tidy}-12-31", where)
     month = re.fullmatch(r"(\d{4})-(0[1-9]|1[0-2])", tidy)
     if month:
-        first = dt.date(int(month[1]), int(month[2]), 1)
+        first = date(f"{tidy}-01", where)
         return (first + dt.timedelta(days=31)).replace(day=1) - dt.timedelta(days=1)
     return date(tidy, where)
 
@@ -215,5 +220,5 @@ def date(text: str, where: str | None = None) -> dt.date:
         return dt.date.fromisoformat(text)
     except ValueError:
         raise BadQuantity(
-            f'"{text}" is not a date', where=where, expected="YYYY-MM-DD, such as 2026-03-05"
+            f"{echo(text)} is not a date", where=where, expected="YYYY-MM-DD, such as 2026-03-05"
         ) from None

@@ -54,7 +54,7 @@ def test_a_reader_that_has_had_enough_is_no_fault(small: Path) -> None:
     command.stdout.close()
     told = command.stderr.read().decode()
     command.stderr.close()
-    assert command.wait(60) in (0, 1, -13, 141)
+    assert command.wait(60) == 0
     assert "Traceback" not in told
 
 
@@ -83,74 +83,12 @@ def test_a_plain_locale_prints_accents_or_stand_ins(small: Path, locale: str) ->
         ("trade", "teak", "--items", "0", "--json"),
     ],
 )
-def test_a_wrong_command_line_fails_in_json_too_when_json_is_asked(small: Path, words: tuple[str, ...]) -> None:
+def test_a_wrong_command_line_fails_in_json_too_when_json_is_asked(
+    small: Path, words: tuple[str, ...]
+) -> None:
     """A program that reads our JSON must not have to read usage texts."""
     done = start(*words)
     assert done.returncode == 2
     error: dict[str, Any] = json.loads(done.stdout)["error"]
     assert set(error) == {"code", "message", "where", "expected", "next", "candidates"}
     assert error["message"]
-
-
-def _no_constant(name: str) -> None:
-    raise AssertionError(f"{name} is no JSON")
-
-
-@pytest.mark.parametrize(
-    "words",
-    [
-        ("find", "--like-colour", "#563b2a", "--within", "inf"),
-        ("find", "--like-colour", "#563b2a", "--within", "nan"),
-        ("find", "--like-colour", "#563b2a", "--within", "1e308"),
-        ("find", "--with", "density=1e400.."),
-        ("find", "--with", "density=..1e400"),
-        ("find", "--with", "density=1e9999999.."),
-        ("find", "--with", "density=1e999999 lb/ft3.."),
-        ("find", "--with", "density=450..500", "--with", "density=600..700"),
-        ("find", "--with", "=1..2"),
-        ("find", "--with", "density=1..2=3"),
-        ("find", "--like-colour", ""),
-        ("find", "--like-colour", "#12345"),
-        ("show", "a " * 4000),
-        ("show", "x" * 100_000),
-        ("substitute", "teak", "--origin", ""),
-        ("substitute", "teak", "--origin", "gh"),
-        ("substitute", "teak", "--origin", "GB-NIR"),
-        ("substitute", "teak", "--home", "DE", "--sell-to", "zz"),
-        ("substitute", "teak", "--region", ""),
-        ("trade", "teak", "--form", "veneer", "--from", "ID", "--to", "DE", "--kg", "nan"),
-        ("trade", "teak", "--form", "veneer", "--from", "ID", "--to", "DE", "--kg", "1e9999999"),
-        ("trade", "teak", "--form", "veneer", "--from", "ID", "--to", "DE", "--on", "0000-00-00"),
-        ("trade", "teak", "--form", "veneer", "--from", "ID", "--to", "DE", "--acquired", "99999"),
-        ("trade", "teak", "--form", "veneer", "--from", "ID", "--to", "DE", "--acquired", "0000"),
-        ("trade", "teak", "--item", "/nowhere/item.yaml"),
-        ("listings", "--on", "9999-12-31"),
-        ("listings", "--since", "0001-01-01", "--on", "9999-12-31"),
-        ("listings", ""),
-    ],
-    ids=lambda words: " ".join(words)[:60],
-)
-def test_hostile_requests_get_an_answer_or_a_sentence_in_strict_json(
-    small: Path, words: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    from click.testing import CliRunner
-
-    from woodref.cli.main import main
-
-    result = CliRunner().invoke(main, [*words, "--json"])
-    assert result.exception is None or isinstance(result.exception, SystemExit), repr(result.exception)
-    told = json.loads(result.stdout, parse_constant=_no_constant)
-    if result.exit_code:
-        assert result.exit_code in (1, 2, 3)
-        assert told["error"]["message"]
-        assert len(told["error"]["message"]) < 2000, "a sentence, not an echo"
-    else:
-        assert "catalogue" in told
-
-
-def test_two_limits_on_one_property_both_hold_or_are_refused(small: Path) -> None:
-    done = start("find", "--with", "density=450..500", "--with", "density=600..700", "--json")
-    if done.returncode == 0:
-        assert json.loads(done.stdout)["count"] == 0
-    else:
-        assert done.returncode == 2

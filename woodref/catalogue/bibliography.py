@@ -26,7 +26,7 @@ class Cited:
             for key, label in (("publisher", ""), ("doi", "doi:"), ("licence", "Licence: "))
             if s[key] and s[key] != s["by"]
         )
-        says = f" {s['states']}." if s["states"] else ""
+        says = f" {s['states'].rstrip('.')}." if s["states"] else ""
         rests = [
             f"{count} {word if count == 1 else f'{word}s'}"
             for count, word in ((self.figures, "figure"), (self.law_rows, "law row"))
@@ -34,7 +34,7 @@ class Cited:
         ]
         verb = "rests" if self.figures + self.law_rows == 1 else "rest"
         told = " and ".join(rests) or "facts and notes"
-        return f"{head}{tail}.{says} Seen: {s['seen']}; {told} {verb} on it."
+        return f"{(head + tail).rstrip('.')}.{says} Seen: {s['seen']}; {told} {verb} on it."
 
     def as_dict(self) -> dict[str, Any]:
         return self.source | {"figures": self.figures, "law_rows": self.law_rows}

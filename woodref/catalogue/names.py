@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from woodref.catalogue.fold import fold
 from woodref.catalogue.reader import Catalogue, Notice
-from woodref.errors import BadRequest, Candidate, SharedName, UnknownName
+from woodref.errors import BadRequest, Candidate, SharedName, UnknownName, echo
 from woodref.trade import restricting
 
 _KIND_WORDS = {
@@ -62,7 +62,7 @@ def resolve(text: str, catalogue: Catalogue, on: dt.date, region: str | None = N
     """
     if region is not None and region not in catalogue.countries:
         raise BadRequest(
-            f'"{region}" is not a country code', expected="an ISO 3166-1 code of two capitals, such as US"
+            f"{echo(region)} is not a country code", expected="an ISO 3166-1 code of two capitals, such as US"
         )
     folded = fold(text)
     rows = catalogue.rows(
@@ -220,8 +220,8 @@ def _unknown(text: str, folded: str, catalogue: Catalogue) -> UnknownName:
     near = close_spellings(folded, catalogue) if folded else []
     if near:
         return UnknownName(
-            f'no wood of the catalogue is called "{text}"',
+            f"no wood of the catalogue is called {echo(text)}",
             next="Did you mean one of these?",
             candidates=near,
         )
-    return UnknownName(f'no wood of the catalogue is called "{text}"', next=ASK_THE_SELLER)
+    return UnknownName(f"no wood of the catalogue is called {echo(text)}", next=ASK_THE_SELLER)

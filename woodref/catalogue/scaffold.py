@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 
@@ -82,6 +83,13 @@ cautions: []
 """
 
 
+def _text(value: str) -> str:
+    """A person's words as YAML text: plain where that is safe, else in double quotes."""
+    if re.fullmatch(r"[A-Za-z][A-Za-z -]*[A-Za-z]", value) and value not in ("true", "false", "null"):
+        return value
+    return json.dumps(value, ensure_ascii=False)
+
+
 def skeleton(
     material_id: str,
     kind: str,
@@ -110,12 +118,12 @@ def skeleton(
     group = "softwood" if softwood else "hardwood"
     out = _HEAD.format(id=material_id, kind=kind, group=group)
     if kind == "species":
-        out += _SPECIES.format(botanical=botanical, family=family or "not stated")
+        out += _SPECIES.format(botanical=_text(botanical or ""), family=_text(family or "not stated"))
     else:
         out += _MADE
-    out += _NAMES.format(name=name or material_id.replace("-", " "))
+    out += _NAMES.format(name=_text(name or material_id.replace("-", " ")))
     if kind != "species":
-        out += _MADE_FROM.format(base=base)
+        out += _MADE_FROM.format(base=_text(base or ""))
     return out + _REST
 
 

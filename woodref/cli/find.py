@@ -61,12 +61,12 @@ def command(
     Example: woodref find --with density=450..600 --plantation
     """
     from woodref.catalogue.reader import open_catalogue
-    from woodref.selection.find import Query, find, limit
+    from woodref.selection.find import Query, find, limits_of
     from woodref.units import today
 
     query = Query(
         text,
-        dict(limit(text) for text in limits),
+        limits_of(limits),
         plantation,
         not_listed,
         kind,

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import importlib
+import sys
+from collections.abc import Sequence
 from typing import Any
 
 import click
@@ -36,6 +38,28 @@ class _Lazy(click.Group):
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl([(name, says) for name, (_, says) in COMMANDS.items()])
+
+    def main(
+        self,
+        args: Sequence[str] | None = None,
+        prog_name: str | None = None,
+        complete_var: str | None = None,
+        standalone_mode: bool = True,
+        **extra: Any,
+    ) -> Any:
+        """As click does it, but a wrong command line fails in JSON where JSON was asked for."""
+        words = list(sys.argv[1:] if args is None else args)
+        if not (standalone_mode and "--json" in words):
+            return super().main(args, prog_name, complete_var, standalone_mode, **extra)
+        try:
+            sys.exit(super().main(args, prog_name, complete_var, False, **extra) or 0)
+        except click.UsageError as fault:
+            from woodref.cli.common import print_json
+            from woodref.errors import BadRequest
+
+            where = fault.ctx.command_path if fault.ctx else None
+            print_json({"error": BadRequest(fault.format_message(), where=where).as_dict()})
+            sys.exit(fault.exit_code)
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]

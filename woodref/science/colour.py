@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 
-from woodref.errors import BadQuantity
+from woodref.errors import BadQuantity, echo
 
 Lab = tuple[float, float, float]
 
@@ -31,7 +31,9 @@ def parse_hex(text: str) -> tuple[int, int, int]:
     """'#5a3a22' or '5a3a22' -> 8-bit red, green, blue; BadQuantity otherwise."""
     match = re.fullmatch(r"#?([0-9a-fA-F]{6})", text.strip())
     if not match:
-        raise BadQuantity(f'"{text}" is not a colour', expected="six hex digits such as #5a3a22 (in quotes)")
+        raise BadQuantity(
+            f"{echo(text)} is not a colour", expected="six hex digits such as #5a3a22 (in quotes)"
+        )
     digits = match.group(1)
     return int(digits[:2], 16), int(digits[2:4], 16), int(digits[4:], 16)
 

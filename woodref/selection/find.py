@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -11,7 +12,7 @@ from woodref.catalogue.fold import fold
 from woodref.catalogue.material import Material
 from woodref.catalogue.properties import PROPERTIES
 from woodref.catalogue.reader import Catalogue, Notice
-from woodref.errors import BadRequest
+from woodref.errors import BadRequest, echo
 from woodref.science.colour import Lab, ciede2000, parse_hex, srgb_to_lab
 from woodref.selection import status
 from woodref.selection.criteria import measured_lab
@@ -106,10 +107,29 @@ def limit(text: str) -> tuple[str, Range]:
     name, sign, wanted = text.partition("=")
     name = name.strip().replace("-", "_")
     if not sign:
-        raise BadRequest(f'"{text}" has no =', expected="PROPERTY=RANGE, such as density=450..600")
+        raise BadRequest(f"{echo(text)} has no =", expected="PROPERTY=RANGE, such as density=450..600")
     if name not in PROPERTIES:
-        raise BadRequest(f'"{name}" is not a property', expected=f"one of {', '.join(PROPERTIES)}")
+        raise BadRequest(f"{echo(name)} is not a property", expected=f"one of {', '.join(PROPERTIES)}")
     return name, span(wanted, PROPERTIES[name].unit)
+
+
+def limits_of(texts: Iterable[str]) -> dict[str, Range]:
+    """Several PROPERTY=RANGE; two on one property both hold. BadRequest when nothing can meet them."""
+    out: dict[str, Range] = {}
+    for text in texts:
+        name, wanted = limit(text)
+        held = out.get(name)
+        if held is not None:
+            low = max((e for e in (held.low, wanted.low) if e is not None), default=None)
+            high = min((e for e in (held.high, wanted.high) if e is not None), default=None)
+            if low is not None and high is not None and low > high:
+                raise BadRequest(
+                    f"the limits {held} and {wanted} on {name} leave nothing between them",
+                    next="Drop or widen one of them.",
+                )
+            wanted = Range(low, high, wanted.unit)
+        out[name] = wanted
+    return out
 
 
 def find(query: Query, catalogue: Catalogue, on: dt.date) -> Finds:

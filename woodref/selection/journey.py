@@ -10,7 +10,7 @@ from typing import Any
 
 from woodref.catalogue.names import resolve
 from woodref.catalogue.reader import Catalogue, Notice
-from woodref.errors import BadQuantity, BadRequest, UnknownName
+from woodref.errors import BadQuantity, BadRequest, UnknownName, echo
 from woodref.trade.shapes import ANSWERS, MODES, SOURCE_CODES, Item, Movement, Rules, Verdict
 from woodref.trade.verdict import verdict
 from woodref.units import date, day_or_year, quantity
@@ -187,7 +187,7 @@ def _code(value: Any, option: str, rules: Rules) -> str:
     text = str(value).strip()
     if text not in rules.names:
         raise BadRequest(
-            f'{option} "{text}" is not a country code',
+            f"{option} {echo(text)} is not a country code",
             expected="an ISO 3166-1 code of two capitals, such as GH, or GB-NIR",
         )
     return text
@@ -196,7 +196,7 @@ def _code(value: Any, option: str, rules: Rules) -> str:
 def _one_of(value: Any, option: str, known: tuple[str, ...]) -> str:
     text = str(value).strip()
     if text not in known:
-        raise BadRequest(f'{option} "{text}" is not known', expected=", ".join(known))
+        raise BadRequest(f"{option} {echo(text)} is not known", expected=", ".join(known))
     return text
 
 
@@ -204,7 +204,7 @@ def _mass(value: Any) -> float:
     text = str(value)
     found = quantity(text if re.search(r"[a-zA-Z]", text) else f"{text} kg").to("kg")
     if found.value < 0:
-        raise BadQuantity(f'"{text}" is below zero', where="--kg", expected="a mass such as 1.2")
+        raise BadQuantity(f"{echo(text)} is below zero", where="--kg", expected="a mass such as 1.2")
     return float(found.value)
 
 

@@ -14,7 +14,7 @@ from typing import Any
 from woodref.catalogue.material import Material
 from woodref.catalogue.names import Matched
 from woodref.catalogue.reader import Catalogue, Notice
-from woodref.errors import BadRequest, CannotAnswer
+from woodref.errors import BadRequest, CannotAnswer, echo
 from woodref.selection import explain, legs, status
 from woodref.selection.criteria import ROLES, WEIGHTS, Likeness, likeness, value_of
 
@@ -189,7 +189,7 @@ def _check(request: Request, catalogue: Catalogue) -> None:
     ):
         if code is not None and code not in catalogue.countries:
             raise BadRequest(
-                f'{option} "{code}" is not a country code',
+                f"{option} {echo(code)} is not a country code",
                 expected="an ISO 3166-1 code of two capitals, such as GH for Ghana",
             )
     if route.sell_to and not route.home:
