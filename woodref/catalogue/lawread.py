@@ -133,6 +133,8 @@ def _other_law(d: dict[str, Any]) -> OtherLaw:
         business=frozenset(d["business"]),
         shape=d["shape"],
         harvested_before=_day(d["harvested_before"]),
+        harvested_from=_day(d["harvested_from"]),
+        reaches=d["reaches"],
         composite_only=d["composite_only"],
         limit=d["limit"],
         listing_papers_satisfy=d["listing_papers_satisfy"],

@@ -131,7 +131,8 @@ class OtherLawIn(Dated):
     """A law beside the listings that a movement meets.
 
     code: several rows (phases, sizes of business) may share one. when: import into, sale inside, or
-    export from one of places. forms: all or a list. Every further condition narrows the row.
+    export from one of places. forms: all or a list. Every further condition narrows the row. reaches
+    false: the row says that the law leaves such goods out, and `do` says why.
     """
 
     id: Slug
@@ -144,6 +145,8 @@ class OtherLawIn(Dated):
     business: list[Literal["large", "medium", "small", "micro"]] = []
     shape: Literal["flat", "curved", "any"] = "any"
     harvested_before: Day | None = None
+    harvested_from: Day | None = None
+    reaches: bool = True
     composite_only: bool = False
     limit: Words | None = None
     listing_papers_satisfy: bool = False

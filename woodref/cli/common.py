@@ -103,19 +103,23 @@ def print_notices(notices: Iterable[Notice]) -> None:
         say(f"Note: {notice.message}", err=True, hang="  ")
 
 
-def table(head: list[str], rows: list[list[str]], right: set[int] | None = None) -> None:
-    """A table: rich on a terminal, plain columns in a pipe. right: columns set flush right."""
-    right = right or set()
-    if on_terminal():
-        from rich.console import Console
-        from rich.table import Table
+def table(
+    head: list[str], rows: list[list[str]], right: set[int] | None = None, spare: tuple[int, ...] = ()
+) -> None:
+    """A table: rich on a terminal, plain columns in a pipe.
 
-        drawn = Table(box=None, pad_edge=False, header_style="bold")
-        for index, name in enumerate(head):
-            drawn.add_column(name, justify="right" if index in right else "left")
-        for row in rows:
-            drawn.add_row(*row)
-        Console(highlight=False, markup=False, emoji=False).print(drawn)
+    right: columns set flush right. spare: columns left out on a narrow terminal, the first named first;
+    what they say stands in the sentences below the table too.
+    """
+    right = right or set()
+    shown = list(range(len(head)))
+    if on_terminal():
+        room = shutil.get_terminal_size((100, 40)).columns
+        for column in spare:
+            if _natural_width(head, rows, shown) <= room:
+                break
+            shown.remove(column)
+        _rich_table(head, rows, right, shown)
         return
     widths = [max(len(row[i]) for row in [head, *rows]) for i in range(len(head))]
     for row in [head, *rows]:
@@ -124,3 +128,19 @@ def table(head: list[str], rows: list[list[str]], right: set[int] | None = None)
             for index, (cell, size) in enumerate(zip(row, widths, strict=True))
         ]
         click.echo("  ".join(cells).rstrip())
+
+
+def _natural_width(head: list[str], rows: list[list[str]], shown: list[int]) -> int:
+    return sum(max(len(row[i]) for row in [head, *rows]) + 2 for i in shown) - 2
+
+
+def _rich_table(head: list[str], rows: list[list[str]], right: set[int], shown: list[int]) -> None:
+    from rich.console import Console
+    from rich.table import Table
+
+    drawn = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
+    for index in shown:
+        drawn.add_column(head[index], justify="right" if index in right else "left", overflow="fold")
+    for row in rows:
+        drawn.add_row(*(row[index] for index in shown))
+    Console(highlight=False, markup=False, emoji=False).print(drawn)

@@ -84,7 +84,7 @@ def command(
     print_notices(found.notices)
     head, lines, right, legend = find_table(found, units)
     if lines:
-        table(head, lines, right)
+        table(head, lines, right, spare=(1, 2))
         say(legend)
     for sentence in found.closing:
         say(sentence)

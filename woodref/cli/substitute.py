@@ -91,7 +91,7 @@ def command(
         say(text)
     if page.rows:
         click.echo()
-        table(page.head, page.rows, page.right)
+        table(page.head, page.rows, page.right, page.spare)
         say(page.legend)
     for group in page.groups:
         click.echo()

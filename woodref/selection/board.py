@@ -33,6 +33,8 @@ class Page:
     legend: str
     groups: list[Group]
     closing: list[str]
+    #: columns to leave out on a narrow screen, the first named first
+    spare: tuple[int, ...] = (2, 9, 4, 8, 7)
 
 
 def marked(material: Material, name: str, system: str) -> str:

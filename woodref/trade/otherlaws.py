@@ -102,6 +102,10 @@ def other_laws(
             if row.code not in best and _meets(row, item, movement, rules, any_form=True) is not False:
                 best[row.code] = _applies(row, False, f"Does not reach {named}.")
             continue
+        if not row.reaches:
+            if met and row.code not in best:
+                best[row.code] = _applies(row, False, row.do)
+            continue
         do = row.do
         if met is None:
             do += f" Whether it applies turns on {_open_question(row, item, movement)}."
@@ -152,6 +156,8 @@ def _meets(
             unknown = True
         elif movement.business not in row.business:
             return False
+    if row.harvested_from and item.acquired and item.acquired < row.harvested_from:
+        return False
     if row.harvested_before is not None:
         if item.acquired is None:
             unknown = True

@@ -120,11 +120,11 @@ def for_row(row: ListingRow, wood: str, item: Item, movement: Movement, rules: R
     grown = item.source_code in ("A", "D")
     if row.category == "I" and not grown:
         return _first_appendix(row, wood, item, movement, rules, before)
+    personal = _personal(row, item, movement, rules)
+    if personal is not None:
+        return personal
     export = _export(row, item, movement, rules, before)
     entry = _import(row, wood, item, movement, rules)
-    personal = _personal(item, movement, rules)
-    if personal is not None:
-        return Due("check", (), (personal,), False, export.doubts)
     return Due(
         export.word,
         (*export.documents, *entry.documents),
@@ -148,17 +148,39 @@ def _instrument(rules: Rules) -> Due:
     return Due("instrument-certificate", (document("instrument-certificate", rules),), (reason,))
 
 
-def _personal(item: Item, movement: Movement, rules: Rules) -> Reason | None:
-    """Personal and household effects: freed by the treaty, but not by every State."""
+#: States known to ask an export paper for personal effects of Appendix II all the same
+STILL_ASK = frozenset({"CN"})
+
+
+def _personal(row: ListingRow, item: Item, movement: Movement, rules: Rules) -> Due | None:
+    """Personal and household effects of Appendix II and III: freed by the treaty, with exceptions.
+
+    A household move passes. Luggage passes unless it leaves the State where the wood was cut (the
+    stricter reading: the traveller is going home) or a State that still asks for the paper; then the
+    export side is due and the entering side is not.
+    """
     if movement.commercial or movement.mode not in ("hand-luggage", "household-move"):
         return None
-    return Reason(
-        "Personal and household effects pass without a treaty paper in many States, not in all, and not "
-        "when taken home from the State where the wood was cut: ask both authorities.",
-        "Convention Art. VII(3)",
-        None,
-        "recalled",
-    )
+    source = "cites-convention-text"
+    if movement.mode == "household-move":
+        words = "Household effects that move with their owner need no treaty paper."
+        return Due("form-exempt", (), (Reason(words, "Convention Art. VII(3)", source, "quoted"),))
+    if movement.start in STILL_ASK:
+        words = f"{rules.name(movement.start)} still asks an export paper for personal effects."
+        reason = Reason(words, "page on exemptions", "cites-exemptions-page", "quoted")
+    elif item.origin in (None, movement.start):
+        words = (
+            "Personal effects bought where the wood was cut and taken home still need that State's export "
+            "paper; at home no import permit is asked of a traveller."
+        )
+        reason = Reason(words, "Convention Art. VII(3)(b); Reg. 865/2006 Art. 57", source, "quoted")
+    else:
+        words = (
+            "Personal effects in a traveller's luggage need no treaty paper; some States ask all the same."
+        )
+        return Due("form-exempt", (), (Reason(words, "Convention Art. VII(3)", source, "quoted"),))
+    export = _export(row, item, movement, rules, False)
+    return Due(export.word, export.documents, (reason, *export.reasons), False, export.doubts)
 
 
 def _first_appendix(

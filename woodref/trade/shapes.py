@@ -130,6 +130,8 @@ class OtherLaw:
     business: frozenset[str]
     shape: str
     harvested_before: dt.date | None
+    harvested_from: dt.date | None
+    reaches: bool
     composite_only: bool
     limit: str | None
     listing_papers_satisfy: bool
