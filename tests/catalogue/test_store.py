@@ -12,10 +12,9 @@ import pytest
 
 from woodref.catalogue.check import in_unit
 from woodref.catalogue.dataset import DataSet
-from woodref.catalogue.properties import PROPERTIES
+from woodref.catalogue.properties import PROPERTIES, wide_column
 from woodref.catalogue.reader import Catalogue, open_catalogue
 from woodref.catalogue.rules import condition_of, preferred_index
-from woodref.catalogue.tables import wide_column
 from woodref.errors import CatalogueUnreadable
 from woodref.paths import digest
 

@@ -100,8 +100,8 @@ def test_one_origin_alone_is_told_as_that_origin(catalogue: Catalogue) -> None:
 
 def test_countries_are_named_and_the_rest_counted(catalogue: Catalogue) -> None:
     assert status.country_names(["GA"], catalogue) == "Gabon"
-    assert status.country_names(["GA", "CM"], catalogue) == "Gabon and Cameroon"
-    assert status.country_names(["GA", "CM", "GH", "NG"], catalogue, most=3) == "Gabon, Cameroon and 2 more"
+    assert status.country_names(["GA", "CM"], catalogue) == "Cameroon and Gabon"
+    assert status.country_names(["GA", "CM", "GH", "NG"], catalogue, most=3) == "Cameroon, Gabon and 2 more"
     assert status.country_names([], catalogue) == "no country known"
 
 

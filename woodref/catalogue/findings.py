@@ -29,7 +29,8 @@ class Finding:
     def __str__(self) -> str:
         field = f"{self.field}: " if self.field else ""
         mild = "" if self.severity == "error" else "(warning) "
-        return f"data/{self.file}:{self.line}: {mild}{field}{self.says}"
+        place = f"data/{self.file}:{self.line}" if self.file else "data"
+        return f"{place}: {mild}{field}{self.says}"
 
     def as_dict(self) -> dict[str, Any]:
         return asdict(self)

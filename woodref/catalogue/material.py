@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -105,6 +106,10 @@ class Material:
         return self.woods
 
 
+#: units as a maker says them
+US_WORDS = {"10^6 psi": "million psi"}
+
+
 def shown(property_name: str, value: float, system: str) -> tuple[str, str]:
     """A value as text and the unit printed, in metric or us."""
     from decimal import Decimal
@@ -116,5 +121,7 @@ def shown(property_name: str, value: float, system: str) -> tuple[str, str]:
     if unit == prop.unit:
         return f"{value:,.{prop.digits}f}", "" if unit == "1" else unit
     out = float(convert(Decimal(repr(value)), prop.unit, unit))
-    digits = 0 if abs(out) >= 100 else 1 if abs(out) >= 10 else 2
-    return f"{out:,.{digits}f}", unit
+    # three figures are all that a conversion of a table's value is worth
+    digits = max(0, 2 - math.floor(math.log10(abs(out)))) if out else 0
+    kept = float(f"{out:.3g}")
+    return f"{kept:,.{digits}f}", US_WORDS.get(unit, unit)

@@ -152,3 +152,15 @@ def in_reference(name: str, condition: Mapping[str, Any]) -> bool:
         condition.get(key) in (value if isinstance(value, tuple) else (value,))
         for key, value in wanted.items()
     )
+
+
+_UNIT_IN_COLUMN = {
+    "kg/m3": "kg_m3", "GPa": "gpa", "MPa": "mpa", "N": "n", "%": "pct", "% per %": "pct_per_pct",
+    "kJ/m3": "kj_m3", "mm": "mm", "1": "",
+}  # fmt: skip
+
+
+def wide_column(name: str) -> str:
+    """density -> density_kg_m3: the column of a property in material_wide."""
+    unit = _UNIT_IN_COLUMN[PROPERTIES[name].unit]
+    return f"{name}_{unit}" if unit else name

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sqlmodel import Field, SQLModel
 
-from woodref.catalogue.properties import PROPERTIES
+from woodref.catalogue.properties import PROPERTIES, wide_column
 
 
 class MaterialRow(SQLModel, table=True):
@@ -180,17 +180,6 @@ TABLES = (
     MaterialRow, NameRow, SharedNameRow, SourceRow, FigureRow, SwatchRow, FactRow, CutRow, LawRow, LawDocRow,
     ColourClassRow, CountryRow, MetaRow,
 )  # fmt: skip
-
-_UNIT_IN_COLUMN = {
-    "kg/m3": "kg_m3", "GPa": "gpa", "MPa": "mpa", "N": "n", "%": "pct", "% per %": "pct_per_pct",
-    "kJ/m3": "kj_m3", "mm": "mm", "1": "",
-}  # fmt: skip
-
-
-def wide_column(name: str) -> str:
-    """density -> density_kg_m3: the column of a property in material_wide."""
-    unit = _UNIT_IN_COLUMN[PROPERTIES[name].unit]
-    return f"{name}_{unit}" if unit else name
 
 
 def views() -> list[str]:

@@ -23,6 +23,35 @@ def json_option(function: F) -> F:
     return click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")(function)
 
 
+def csv_option(function: F) -> F:
+    """--csv."""
+    return click.option("--csv", "as_csv", is_flag=True, help="Print the rows as CSV.")(function)
+
+
+def safe_cell(value: object) -> str:
+    """A cell no spreadsheet takes for a formula: text that begins like one gets an apostrophe."""
+    if value is None:
+        return ""
+    if isinstance(value, (list, tuple)):
+        value = "; ".join(str(v) for v in value)
+    text = str(value)
+    if isinstance(value, str) and text[:1] in ("=", "+", "-", "@", "\t", "\r"):
+        return f"'{text}"
+    return text
+
+
+def print_csv(rows: list[dict[str, Any]]) -> None:
+    """Flat rows with one head line, UTF-8, safe cells; keys in the order of the first row."""
+    import csv
+
+    if not rows:
+        return
+    writer = csv.writer(sys.stdout, lineterminator="\n")
+    writer.writerow(list(rows[0]))
+    for row in rows:
+        writer.writerow([safe_cell(value) for value in row.values()])
+
+
 def units_option(function: F) -> F:
     """--units metric|us."""
     return click.option(
@@ -70,6 +99,11 @@ def guarded(function: F) -> F:
 def print_json(value: Any) -> None:
     """One object, keys in contract order, real letters."""
     click.echo(json.dumps(value, ensure_ascii=False, indent=1, default=str))
+
+
+def count(number: int, word: str) -> str:
+    """'1 error', '2 errors'."""
+    return f"{number} {word}{'' if number == 1 else 's'}"
 
 
 def on_terminal() -> bool:

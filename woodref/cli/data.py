@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from woodref.cli.common import guarded, json_option, print_json, print_notices, say, table
+from woodref.cli.common import count, guarded, json_option, print_json, print_notices, say, table
 
 _folder = click.option(
     "--data",
@@ -39,8 +39,8 @@ def check(folder: Path | None, as_json: bool) -> None:
     loaded = load_all(folder or data_dir())
     wrong = errors(loaded.findings)
     summary = (
-        f"{len(loaded.materials)} materials read, {len(wrong)} errors, "
-        f"{len(loaded.findings) - len(wrong)} warnings."
+        f"{count(len(loaded.materials), 'material')} read, {count(len(wrong), 'error')}, "
+        f"{count(len(loaded.findings) - len(wrong), 'warning')}."
     )
     if as_json:
         print_json(
@@ -61,8 +61,9 @@ def check(folder: Path | None, as_json: bool) -> None:
 
 @command.command("build")
 @_folder
+@json_option
 @guarded
-def build(folder: Path | None) -> None:
+def build(folder: Path | None, as_json: bool) -> None:
     """Build the catalogue now (it is otherwise built when first needed).
 
     \b
@@ -71,13 +72,22 @@ def build(folder: Path | None) -> None:
     from woodref.catalogue.reader import open_catalogue
 
     with open_catalogue(folder) as catalogue:
-        print_notices(catalogue.notices)
-        count = len(catalogue.ids())
-        stamp = catalogue.stamp
-        where = catalogue.path
-    click.echo(f"{count} materials, version {stamp['version']}, digest {stamp['digest']}")
-    click.echo(str(where))
-    if any(n.code == "data-have-errors" for n in catalogue.notices):
+        materials = len(catalogue.ids())
+        stamp, where, notices = catalogue.stamp, catalogue.path, catalogue.notices
+    if as_json:
+        print_json(
+            {
+                "materials": materials,
+                "path": str(where),
+                "notices": [n.as_dict() for n in notices],
+                "catalogue": stamp,
+            }
+        )
+    else:
+        print_notices(notices)
+        click.echo(f"{materials} materials, version {stamp['version']}, digest {stamp['digest']}")
+        click.echo(str(where))
+    if any(n.code == "data-have-errors" for n in notices):
         sys.exit(1)
 
 
@@ -95,6 +105,7 @@ def build(folder: Path | None) -> None:
 @click.option("--base", metavar="ID", help="Base wood of an engineered or modified sheet.")
 @click.option("--softwood", is_flag=True, help="A softwood in the botanical sense.")
 @_folder
+@json_option
 @guarded
 def new(
     material_id: str,
@@ -105,6 +116,7 @@ def new(
     base: str | None,
     softwood: bool,
     folder: Path | None,
+    as_json: bool,
 ) -> None:
     """Write the skeleton of a new material file; it passes the check as it stands.
 
@@ -116,6 +128,9 @@ def new(
 
     text = skeleton(material_id, kind, name, botanical, family, base, softwood)
     path = write_new(folder or data_dir(), material_id, kind, text)
+    if as_json:
+        print_json({"id": material_id, "kind": kind, "path": str(path), "notices": []})
+        return
     click.echo(f"{path} written. Fill it in, then run: woodref data check")
 
 
@@ -175,5 +190,5 @@ def coverage(as_json: bool) -> None:
     table(head, rows, set(range(1, len(head))))
     click.echo()
     click.echo("Not known, of all materials:")
-    for key, count in found.unknown.items():
-        click.echo(f"  {key}: {count}")
+    for key, unknown in found.unknown.items():
+        click.echo(f"  {key}: {unknown}")

@@ -5,8 +5,10 @@ from __future__ import annotations
 import click
 
 from woodref.cli.common import (
+    csv_option,
     guarded,
     json_option,
+    print_csv,
     print_json,
     print_notices,
     say,
@@ -41,6 +43,7 @@ from woodref.cli.common import (
 )
 @click.option("--rows", type=click.IntRange(1, 5000), help="Print at most so many.")
 @units_option
+@csv_option
 @json_option
 @guarded
 def command(
@@ -53,6 +56,7 @@ def command(
     within: float,
     rows: int | None,
     units: str,
+    as_csv: bool,
     as_json: bool,
 ) -> None:
     """Woods by name, within limits, or like a colour.
@@ -78,6 +82,9 @@ def command(
         found = find(query, catalogue, today())
     if as_json:
         print_json(found.as_dict())
+        return
+    if as_csv:
+        print_csv([row.flat(found.asked) for row in found.rows])
         return
     from woodref.selection.board import find_table
 

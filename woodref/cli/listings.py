@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import click
 
-from woodref.cli.common import guarded, json_option, print_json, print_notices, say
+from woodref.cli.common import csv_option, guarded, json_option, print_csv, print_json, print_notices, say
 
 
 @click.command("listings")
 @click.argument("taxon", required=False)
 @click.option("--on", metavar="DATE", help="The day asked about, YYYY-MM-DD; usual: today.")
 @click.option("--since", metavar="DATE", help="Only what began or ended after this day.")
+@csv_option
 @json_option
 @guarded
-def command(taxon: str | None, on: str | None, since: str | None, as_json: bool) -> None:
+def command(taxon: str | None, on: str | None, since: str | None, as_csv: bool, as_json: bool) -> None:
     """Which woods are listed on a day; with --since, what changed.
 
     TAXON narrows the list to a genus or species (botanical name).
@@ -54,6 +55,9 @@ def command(taxon: str | None, on: str | None, since: str | None, as_json: bool)
                 "catalogue": stamp,
             }
         )
+        return
+    if as_csv:
+        print_csv(rows)
         return
     print_notices(notices)
     for sentence in sentences:

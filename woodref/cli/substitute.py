@@ -5,8 +5,10 @@ from __future__ import annotations
 import click
 
 from woodref.cli.common import (
+    csv_option,
     guarded,
     json_option,
+    print_csv,
     print_json,
     print_notices,
     region_option,
@@ -47,6 +49,7 @@ from woodref.cli.common import (
 )
 @region_option
 @units_option
+@csv_option
 @json_option
 @guarded
 def command(
@@ -62,6 +65,7 @@ def command(
     rows: int,
     region: str | None,
     units: str,
+    as_csv: bool,
     as_json: bool,
 ) -> None:
     """What may lawfully stand in for a wood, ranked, with reasons.
@@ -82,6 +86,9 @@ def command(
         answer = substitutes(request, resolve(name, catalogue, on, region), catalogue)
     if as_json:
         print_json(answer.as_dict())
+        return
+    if as_csv:
+        print_csv([row.flat() for row in answer.ranked])
         return
     from woodref.selection.board import board
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from woodref.catalogue.material import Figure, Material, shown
+from woodref.catalogue.material import US_WORDS, Figure, Material, shown
 from woodref.catalogue.properties import PROPERTIES
 from woodref.selection import status
 from woodref.selection.find import Finds
@@ -51,7 +51,7 @@ def _marked(figure: Figure, system: str) -> str:
 def unit_head(name: str, system: str) -> str:
     """'weight kg/m3': the column's word and unit."""
     prop = PROPERTIES[name]
-    unit = prop.us if system == "us" else prop.unit
+    unit = US_WORDS.get(prop.us, prop.us) if system == "us" else prop.unit
     word = {"density": "weight", "moe": "stiffness", "side_hardness": "hardness"}.get(name, prop.asks)
     return f"{word} {unit}" if unit != "1" else word
 
@@ -99,8 +99,6 @@ def _line(row: Row, system: str) -> list[str]:
         looks = f"{colour.difference:.0f} CIEDE2000"
     else:
         looks = colour.class_difference or ""
-    free, listed = row.origins.free, row.origins.listed
-    from_ = "all held" if not listed else f"{len(free)} of {len(free) + len(listed)}"
     return [
         str(row.rank),
         row.material.name,
@@ -111,7 +109,7 @@ def _line(row: Row, system: str) -> list[str]:
         marked(row.material, "density", system),
         marked(row.material, "moe", system),
         moves,
-        from_,
+        row.origins.share(row.material),
     ]
 
 
@@ -157,7 +155,8 @@ def _cited(row: Row) -> list[str]:
 
 def _named(row: Row) -> str:
     why = " ".join(row.because) or " ".join(row.reasons[-1:])
-    return f"{row.material.name} ({latin(row.material)}), likeness {row.found.likeness:.2f}: {why}"
+    known = f"known {row.found.known} of {row.found.asked}"
+    return f"{row.material.name} ({latin(row.material)}), likeness {row.found.likeness:.2f}, {known}: {why}"
 
 
 def find_table(found: Finds, system: str = "metric") -> tuple[list[str], list[list[str]], set[int], str]:
@@ -169,7 +168,6 @@ def find_table(found: Finds, system: str = "metric") -> tuple[list[str], list[li
     for row in found.rows:
         m = row.material
         looks = [f"{row.colour:.0f}" if isinstance(row.colour, float) else str(row.colour)]
-        free, listed = row.origins.free, row.origins.listed
         rows.append(
             [
                 m.name,
@@ -178,7 +176,7 @@ def find_table(found: Finds, system: str = "metric") -> tuple[list[str], list[li
                 *(marked(m, name, system) for name in found.asked),
                 *(looks if colour else []),
                 m.grows["plantation"]["grown"],
-                "all held" if not listed else f"{len(free)} of {len(free) + len(listed)}",
+                row.origins.share(m),
             ]
         )
     legend = LEGEND

@@ -63,8 +63,8 @@ class Criterion:
         return {
             "property": self.property,
             "weight": self.weight,
-            "target": self.target,
-            "value": self.value,
+            "target": round(self.target, 4) if isinstance(self.target, float) else self.target,
+            "value": round(self.value, 4) if isinstance(self.value, float) else self.value,
             "difference": None if self.difference is None else round(self.difference, 2),
             "class_difference": self.class_difference,
             "evidence": self.evidence,
@@ -217,8 +217,10 @@ def _class(
     if theirs == "unknown":
         return Criterion(name, weight, mine, None, None, None, None)
     order = catalogue.orders[name]
-    apart = abs(order.index(mine) - order.index(theirs))
-    step = {0: 1.0, 1: 0.5}.get(apart, 0.0)
+    if mine in order and theirs in order:
+        step = {0: 1.0, 1: 0.5}.get(abs(order.index(mine) - order.index(theirs)), 0.0)
+    else:  # a softwood has no pores: like another softwood, like nothing else
+        step = 1.0 if mine == theirs else 0.0
     return Criterion(
         name,
         weight,

@@ -10,7 +10,8 @@ from typing import Any
 
 from woodref.catalogue.fold import fold
 from woodref.catalogue.material import Material
-from woodref.catalogue.properties import PROPERTIES
+from woodref.catalogue.names import close_spellings
+from woodref.catalogue.properties import PROPERTIES, wide_column
 from woodref.catalogue.reader import Catalogue, Notice
 from woodref.errors import BadRequest, echo
 from woodref.science.colour import Lab, ciede2000, parse_hex, srgb_to_lab
@@ -74,6 +75,21 @@ class Found:
             "origins_free": list(self.origins.free),
             "origins_listed": list(self.origins.listed),
             "says": self.says,
+        }
+
+    def flat(self, asked: tuple[str, ...]) -> dict[str, Any]:
+        """One line for CSV."""
+        m = self.material
+        return {
+            "id": m.id,
+            "name": m.name,
+            "botanical_name": m.botanical_name,
+            "kind": m.kind,
+            **{wide_column(n): (f.typical if (f := m.figure(n)) else None) for n in asked},
+            "colour": self.colour,
+            "planted": m.grows["plantation"]["grown"],
+            "origins_free": list(self.origins.free),
+            "origins_listed": list(self.origins.listed),
         }
 
 
@@ -235,7 +251,12 @@ def _sort_key(row: Found, query: Query, target: Lab | None) -> tuple[float, str]
 
 def _closing(query: Query, rows: list[Found], catalogue: Catalogue) -> list[str]:
     out = []
-    if not rows:
+    if not rows and query.text and not query.limits and not query.like_colour:
+        near = close_spellings(fold(query.text), catalogue)
+        told = ", ".join(c.name for c in near)
+        hint = f" Close spellings: {told}." if told else " Try a shorter beginning of the name."
+        out.append(f"No name of the catalogue holds {echo(query.text)}.{hint}")
+    elif not rows:
         out.append("No wood of the catalogue meets all of this: drop or widen a limit.")
     if query.rows is not None and len(rows) > query.rows:
         out.append(f"{query.rows} of {len(rows)} shown; --rows for more.")

@@ -183,7 +183,7 @@ def _twins(material: Material, catalogue: Catalogue, on: dt.date) -> list[str]:
 
 def _may_i(material: Material, found: status.Origins, catalogue: Catalogue) -> list[Line]:
     lines = [Line(status.origin_sentence(material, found, catalogue))]
-    lines += [Line(text) for text in status.listing_sentences(found)]
+    lines += [Line(text) for text in status.listing_sentences(material, found)]
     red = material.red_list
     if red["category"] not in ("unknown", "NE"):
         year = f", {red['year']}" if red.get("year") else ""
@@ -199,11 +199,11 @@ def _get_it(material: Material, catalogue: Catalogue, system: str) -> list[Line]
     if veneer["cuts"]:
         text += f": {words.cut_words(veneer['cuts'])}"
     if veneer["thickness_mm"]:
-        text += f", {_sizes(veneer['thickness_mm'], system)} thick"
+        text += f"; {_sizes(veneer['thickness_mm'], system)} thick"
     width = veneer["leaf_width_mm"]
     ends = [v for v in (width.get("low"), width.get("high")) if v is not None]
     if ends:
-        text += f", leaves {_sizes(ends, system, ' to ')} wide"
+        text += f"; leaves {_sizes(ends, system, ' to ')} wide"
     lines = [Line(f"{text[0].upper()}{text[1:]}.")]
     for item in veneer["treatments"]:
         colour = f": {item['colour']}" if item.get("colour") else ""
@@ -212,7 +212,7 @@ def _get_it(material: Material, catalogue: Catalogue, system: str) -> list[Line]
         lines.append(Line(f"Also {item['kind'].replace('-', ' ')}{colour} ({how})."))
     if material.veneer.get("note"):
         lines.append(Line(_sentence(material.veneer["note"])))
-    where = status.country_names(material.countries, catalogue, most=12)
+    where = status.country_names(material.countries, catalogue, most=99)
     lines.append(Line(f"Countries of harvest: {where}."))
     lines.append(Line(status.plantation_sentence(material, catalogue)))
     note = material.grows["plantation"].get("note")
@@ -345,9 +345,10 @@ def _ratio(material: Material) -> str | None:
             "Quarter is printed as moving more than crown, which is unusual: the source may have swapped "
             "the two."
         )
+    times = f"Crown moves {ratio:.1f} times as much as quarter"
     if ratio >= 2:
-        return f"Crown moves {ratio:.1f} times as much as quarter: wide crown leaves tend to cup."
-    return f"Crown moves {ratio:.1f} times as much as quarter: even in its movement."
+        return f"{times}: wide crown leaves tend to cup."
+    return f"{times}: even in its movement." if ratio < 1.5 else f"{times}, as most woods do."
 
 
 _WEIGHTS = ("density", "moe", "mor", "side_hardness", "brinell_hardness", "compression_parallel")

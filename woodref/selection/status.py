@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 
+from woodref.catalogue.fold import fold
 from woodref.catalogue.material import Material
 from woodref.catalogue.reader import Catalogue, Notice
 from woodref.trade import ListingRow, listings_for, restricting, said_of
@@ -34,6 +35,13 @@ class Origins:
     listed: dict[str, tuple[ListingRow, ...]]
     notified: tuple[ListingRow, ...]
     rows: tuple[ListingRow, ...]
+
+    def share(self, material: Material) -> str:
+        """'all held', '4 of 20', 'GH alone': from how many of the countries of harvest it is free."""
+        held = len(material.countries)
+        if len(self.free) == held:
+            return "all held" if held != 1 else self.free[0]
+        return f"{len(self.free)} of {held}"
 
     @property
     def barred(self) -> bool:
@@ -99,7 +107,7 @@ def only_planted(found: Origins, material: Material) -> Origins:
 
 def country_names(codes: tuple[str, ...] | list[str], catalogue: Catalogue, most: int = 6) -> str:
     """'Gabon, Cameroon and 3 more' from ISO codes."""
-    names = [catalogue.countries.get(code, code) for code in codes]
+    names = sorted((catalogue.countries.get(code, code) for code in codes), key=fold)
     if len(names) > most:
         return f"{', '.join(names[: most - 1])} and {len(names) - most + 1} more"
     if len(names) > 1:
@@ -142,10 +150,19 @@ def origin_sentence(material: Material, found: Origins, catalogue: Catalogue) ->
     )
 
 
-def listing_sentences(found: Origins) -> list[str]:
-    """One sentence a row in force, restrictions first, notifications last."""
-    rows = [row for row in found.rows if row.restricts()]
-    return [said_of(row) for row in rows] + notification_sentences(found)
+def listing_sentences(material: Material, found: Origins) -> list[str]:
+    """One sentence a row in force, restrictions first, notifications last; a row that reaches none of
+    the countries of harvest says so, one for goods leaving a certain country is left to `trade`."""
+    held = set(material.countries)
+    out = []
+    for row in found.rows:
+        if not row.restricts() or row.leaves:
+            continue
+        if row.countries is not None and not row.countries & held:
+            out.append(f"{row.taxon}: {row.category_words} reaches {row.population_words}, not this wood.")
+        else:
+            out.append(said_of(row))
+    return out + notification_sentences(found)
 
 
 def notification_sentences(found: Origins) -> list[str]:
@@ -191,7 +208,7 @@ def plantation_sentence(material: Material, catalogue: Catalogue) -> str:
     sheets = {
         "yes": "planted wood is met as veneer",
         "some": "planted wood is now and then met as veneer",
-        "no": "planted wood is not met as veneer",
+        "no": "as sheets it is not met",
         "not-known": "whether planted wood is sold as veneer is not known",
     }[block["sold_as_veneer"]]
     if block["grown"] in ("yes", "some"):

@@ -13,6 +13,7 @@ from typing import Any
 
 from woodref.catalogue.material import Material
 from woodref.catalogue.names import Matched
+from woodref.catalogue.properties import wide_column
 from woodref.catalogue.reader import Catalogue, Notice
 from woodref.errors import BadRequest, CannotAnswer, echo
 from woodref.selection import explain, legs, status
@@ -88,6 +89,30 @@ class Row:
             "reasons": list(self.reasons),
             "cautions": list(self.cautions),
             "because": list(self.because),
+        }
+
+    def flat(self) -> dict[str, Any]:
+        """One line for CSV: the names, likeness, preferred figures and origins."""
+        m = self.material
+        figures = {
+            wide_column(n): (f.typical if (f := m.figure(n)) else None)
+            for n in ("density", "moe", "side_hardness", "shrinkage_radial", "shrinkage_tangential")
+        }
+        colour = self.found.criterion("colour")
+        return {
+            "rank": self.rank,
+            "id": m.id,
+            "name": m.name,
+            "botanical_name": m.botanical_name,
+            "kind": m.kind,
+            "likeness": round(self.found.likeness, 4),
+            "known": self.found.known,
+            "asked": self.found.asked,
+            "colour": colour.class_difference if colour else None,
+            **figures,
+            "origins_free": list(self.origins.free),
+            "origins_listed": list(self.origins.listed),
+            "reasons": " ".join(self.reasons),
         }
 
 
@@ -219,7 +244,7 @@ def _place(
         found,
         origins,
         tuple(explain.reasons(found, target, material)),
-        tuple(explain.cautions(target, material, origins, catalogue)),
+        tuple(explain.cautions(target, material, origins, catalogue) + _stopped(stopped, catalogue)),
     )
     barred = _barred(row, request, catalogue)
     if not barred and stopped and not origins.free and not origins.listed:
@@ -232,10 +257,22 @@ def _place(
     elif not origins.free:
         text = status.origin_sentence(material, origins, catalogue)
         answer.with_papers.append(_because(row, [text]))
-    elif found.coverage < ENOUGH_KNOWN:
+    elif found.coverage < ENOUGH_KNOWN or _blind(row, request):
         answer.low_coverage.append(row)
     else:
         answer.ranked.append(row)
+
+
+def _stopped(stopped: list[legs.Stop], catalogue: Catalogue) -> list[str]:
+    """Which origins fall away on the route, on which leg, and why."""
+    groups: dict[tuple[str, str], list[str]] = {}
+    for stop in stopped:
+        why = stop.sentence.partition(": ")[2] or stop.sentence
+        groups.setdefault((stop.leg, why.rstrip(".")), []).append(stop.origin)
+    return [
+        f"Not from {status.country_names(sorted(set(codes)), catalogue)}, on the leg {leg}: {why}."
+        for (leg, why), codes in groups.items()
+    ]
 
 
 def _because(row: Row, texts: list[str]) -> Row:
@@ -247,7 +284,7 @@ def _barred(row: Row, request: Request, catalogue: Catalogue) -> list[str]:
     material = row.material
     out = []
     if request.kind and material.kind != request.kind:
-        out.append(f"It is {material.kind}; only {request.kind} was asked for.")
+        out.append(f"Its kind is {material.kind}; only {request.kind} was asked for.")
     if request.origin and request.origin not in material.countries:
         out.append(f"It is not harvested in {catalogue.countries[request.origin]}, as far as we know.")
     if request.plantation and material.grows["plantation"]["grown"] == "no":
@@ -256,6 +293,9 @@ def _barred(row: Row, request: Request, catalogue: Catalogue) -> list[str]:
         out.append("It is not sold as veneer.")
     if request.role == "crossband" and material.look["pores"] == "ring":
         out.append("Its hard growth rings print through a thin face.")
+    made = material.made_from
+    if request.role in ("core", "crossband") and made and made["process"] == "reconstituted":
+        out.append("A decorative sheet, too dear and too weak across for the plies within.")
     if row.origins.barred:
         out.append(status.origin_sentence(material, row.origins, catalogue))
     return out
@@ -272,6 +312,12 @@ def _unknown(row: Row, request: Request) -> list[str]:
     if request.plantation and material.grows["plantation"]["grown"] == "unknown":
         out.append("Whether it is planted for timber is not known.")
     return out
+
+
+def _blind(row: Row, request: Request) -> bool:
+    """Whether the one thing the role turns on is not known: how much a back or crossband moves."""
+    movement = row.found.criterion("movement")
+    return request.role in ("back", "crossband") and movement is not None and movement.use is None
 
 
 def _key(row: Row) -> tuple[float, int, float, str]:

@@ -91,7 +91,7 @@ def citation(figure: Figure) -> str:
     place = " ".join(part for part in (figure.source, figure.locator) if part)
     out = f"{figure.grade}, {place}" if place else figure.grade
     if figure.evidence == "estimated":
-        out += f", from {' and '.join(figure.from_)}, give or take {figure.added_error:g} % more"
+        out += f", from {' and '.join(figure.from_)}, which adds about {figure.added_error:g} % of error"
     if figure.for_taxon:
         out += f"; measured on {figure.for_taxon}"
     return out
@@ -122,22 +122,30 @@ def trust_sentence(material: Material) -> str:
     """Which of its figures to trust more: density, stiffness and colour, best known first."""
     order = {"quoted": 0, "recalled": 1, "estimated": 2, "common-practice": 3}
     says = {
-        "quoted": "is read in a table",
-        "recalled": "is from memory",
-        "estimated": "is worked out",
-        "common-practice": "is a shop rule",
+        "quoted": ("is read in a table", "are read in tables"),
+        "recalled": ("is from memory", "are from memory"),
+        "estimated": ("is worked out", "are worked out"),
+        "common-practice": ("is a shop rule", "are shop rules"),
     }
-    items: list[tuple[int, str]] = []
+    grades: dict[str, list[str]] = {}
     missing = []
     for name, word in (("density", "density"), ("moe", "stiffness")):
         figure = material.figure(name)
         if figure is None:
             missing.append(f"the {word} is not known")
         else:
-            items.append((order[figure.evidence], f"the {word} {says[figure.evidence]}"))
-    measured = any(s["light"] == "D65/2" for s in material.look["swatches"])
-    items.append((0, "the colour is measured") if measured else (4, "the colour is only a word"))
-    texts = [text for _, text in sorted(items, key=lambda item: item[0])]
+            grades.setdefault(figure.evidence, []).append(f"the {word}")
+    texts = [
+        f"{' and '.join(grades[grade])} {says[grade][len(grades[grade]) - 1]}"
+        for grade in sorted(grades, key=order.__getitem__)
+    ]
+    lights = {s["light"] for s in material.look["swatches"]}
+    if "D65/2" in lights:
+        texts.insert(0, "the colour is measured")
+    elif lights:
+        texts.append("the colour was measured under another light")
+    else:
+        texts.append("the colour is only a word")
     known = ", ".join(texts)
     out = known[0].upper() + known[1:]
     if len(texts) > 1:
