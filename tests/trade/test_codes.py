@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 from typing import Any
 
 import pycountry
 
 from woodref.catalogue.dataset import DataSet
+from woodref.catalogue.reader import Catalogue
+from woodref.trade.shapes import Item, Movement
+from woodref.trade.verdict import verdict
 
 
 def codes(value: Any, key: str = "") -> Iterator[str]:
@@ -36,6 +40,13 @@ def test_every_code_of_the_law_exists(dataset: DataSet) -> None:
     members = {m.id for m in dataset.entries("trade/eu_members.yaml")}
     assert members <= known and len(members) == 28
     assert seen > 300
+
+
+def test_a_waiver_that_turns_on_the_origin_asks_for_it(catalogue: Catalogue) -> None:
+    """Note #10 of 2023 freed re-exports only: without the country of harvest nobody can say."""
+    item = Item(("Paubrasilia echinata",), "instrument-accessory")
+    found = verdict(item, Movement("US", "JP", dt.date(2024, 6, 1)), catalogue.rules)
+    assert (found.answer, [d.code for d in found.doubts][0]) == ("check", "origin-missing")
 
 
 def test_every_note_and_paper_the_rows_name_is_there(dataset: DataSet) -> None:

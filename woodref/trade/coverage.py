@@ -56,14 +56,8 @@ def coverage(row: ListingRow, item: Item, movement: Movement, wood: str, rules: 
         return Coverage(False, note, f"Note {label} leaves {name} out: {note.words}")
     for waiver in note.waivers:
         found = _waived(waiver, form, item, movement)
-        if found is None:
-            return Coverage(
-                None,
-                note,
-                f"Note {label} frees {name} only up to {waiver.limit_kg:g} kg of listed wood, and the "
-                "mass of the listed wood is not given.",
-                missing="the mass of listed wood in one item (--kg)",
-            )
+        if isinstance(found, str):
+            return Coverage(None, note, f"Note {label} may free {name}: {waiver.words}", missing=found)
         if found:
             doubt = waiver.per == "item" and waiver.limit_kg is not None and item.items > 1
             over = doubt and (item.kg or 0) * item.items > (waiver.limit_kg or 0)
@@ -71,8 +65,16 @@ def coverage(row: ListingRow, item: Item, movement: Movement, wood: str, rules: 
     return Coverage(True, note, f"Note {label} covers {name}: {note.words}")
 
 
-def _waived(waiver: Waiver, form: str, item: Item, movement: Movement) -> bool | None:
-    """True: free; False: not; None: the mass decides and is not given."""
+#: what is missing -> the doubt it leaves
+MISSING = {
+    "the mass of listed wood in one item (--kg)": "weight-missing",
+    "where the wood was harvested (--origin CC)": "origin-missing",
+}
+_MASS, _ORIGIN = MISSING
+
+
+def _waived(waiver: Waiver, form: str, item: Item, movement: Movement) -> bool | str:
+    """True: free; False: not; a text: the fact that decides and is not given."""
     if form not in waiver.forms:
         return False
     if (waiver.since and movement.on < waiver.since) or (waiver.until and movement.on > waiver.until):
@@ -81,11 +83,14 @@ def _waived(waiver: Waiver, form: str, item: Item, movement: Movement) -> bool |
         return False
     if waiver.movement == "performance" and (movement.commercial or form not in INSTRUMENT_FORMS):
         return False
-    if waiver.movement == "re-export" and (item.origin is None or movement.start == item.origin):
-        return False
+    if waiver.movement == "re-export":
+        if item.origin is None:
+            return _ORIGIN
+        if movement.start == item.origin:
+            return False
     if waiver.limit_kg is None:
         return True
     if item.kg is None:
-        return None
+        return _MASS
     mass = item.kg if waiver.per == "item" else item.kg * item.items
     return mass <= waiver.limit_kg

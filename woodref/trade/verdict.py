@@ -11,7 +11,7 @@ import datetime as dt
 from dataclasses import dataclass, field
 
 from woodref.trade import papers
-from woodref.trade.coverage import coverage, form_in_law
+from woodref.trade.coverage import MISSING, coverage, form_in_law
 from woodref.trade.listings import ListingRow, is_hybrid, listings_for
 from woodref.trade.otherlaws import ExportRule, export_rules, other_laws
 from woodref.trade.shapes import (
@@ -292,13 +292,14 @@ def _applies(case: _Case, applied: list[ListingRow]) -> WoodVerdict:
     item, movement, rules = case.item, case.movement, case.rules
     for row in applied:
         found = coverage(row, item, movement, case.wood, rules)
+        if found.covered is None:
+            missing = found.missing or ""
+            return case.check(case.doubt(MISSING[missing], f"{found.why} Say {missing}."))
         note = found.note
         if note is None:
             case.reason_of(row, found.why)
         else:
             case.reasons.append(Reason(found.why, note.listed_as, note.source, note.evidence))
-        if found.covered is None:
-            return case.check(case.doubt("weight-missing", f"{found.why} Say {found.missing}."))
         if found.shipment_doubt:
             case.doubt(
                 "weight-per-shipment",

@@ -1,0 +1,382 @@
+"""One line of a material file broken at a time: the finding names that file, that line, that field."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from woodref.catalogue.findings import Finding
+
+Edit = Callable[[str, str, str], None]
+At = Callable[[str, str], int]
+Findings = Callable[[], list[Finding]]
+
+FICTA = "species/ligna-ficta.yaml"
+ALTERA = "species/ligna-altera.yaml"
+DYED = "engineered/dyed-ficta.yaml"
+#: the three lines of the moe figure that stand nowhere else
+MOE = "value: 1.6\n      unit: 10^6 psi"
+
+#: what is broken -> (file, text, text put in its place, text on the line that must be named, field, gist)
+BROKEN: dict[str, tuple[str, str, str, str, str, str]] = {
+    "a field nobody knows": (
+        FICTA,
+        "oily:",
+        "greasy: 1\n  oily:",
+        "greasy",
+        "working.greasy",
+        "not known here",
+    ),
+    "a field left out": (FICTA, "  tannin: low\n", "", "working:", "working.tannin", '"tannin" is missing'),
+    "a figure without unit": (
+        FICTA,
+        MOE,
+        "value: 1.6",
+        "value: 1.6",
+        "figures.moe.0.unit",
+        '"unit" is missing',
+    ),
+    "a unit misspelt": (FICTA, MOE, "value: 11\n      unit: Gpa", "Gpa", "figures.moe.0.unit", "not a unit"),
+    "a unit of another kind": (
+        FICTA,
+        MOE,
+        "value: 11\n      unit: N # here",
+        "# here",
+        "figures.moe.0.unit",
+        "does not measure moe; expected one of MPa",
+    ),
+    "grams taken for kilograms": (
+        FICTA,
+        "value: 610\n      unit: kg/m3",
+        "value: 64\n      unit: g/cm3",
+        "value: 64",
+        "figures.density.0.value",
+        "64 g/cm3 = 64000 kg/m3 is outside what wood does (60 to 1450 kg/m3); is it in g/cm3",
+    ),
+    "a range whose end is too high": (
+        FICTA,
+        "{low: 85, high: 95,",
+        "{low: 85, high: 950,",
+        "high: 950",
+        "figures.mor.1.high",
+        "950 MPa is outside what wood does (10 to 300 MPa)",
+    ),
+    "a range upside down": (
+        FICTA,
+        "{low: 85, high: 95,",
+        "{low: 95, high: 85,",
+        "high: 85",
+        "figures.mor.1",
+        "above",
+    ),
+    "a property nobody knows": (FICTA, "  moe:\n", "  e_modulus:\n", "id: l", "", "figures.e_modulus is not"),
+    "tangential below radial": (
+        FICTA,
+        "value: 8\n",
+        "value: 3.5\n",
+        "value: 3.5",
+        "figures.shrinkage_tangential.0",
+        "tangential 3.5 is below radial 4: swapped?",
+    ),
+    "a source that is not there": (
+        FICTA,
+        "source: hse-wis30",
+        "source: hse-wis31",
+        "hse-wis31",
+        "working.dust.source",
+        'no source "hse-wis31" stands in data/sources.yaml',
+    ),
+    "a rule cited by a quoted figure": (
+        FICTA,
+        "source: fpl-gtr-190\n      locator: Table 5-3b",
+        "source: rule-density-12\n      locator: Table 5-3b",
+        "source: rule-density-12\n      locator",
+        "figures.moe.0.source",
+        "a rule is cited by estimated figures and by nothing else",
+    ),
+    "a document cited by an estimate": (
+        FICTA,
+        "source: rule-density-12",
+        "source: powo # here",
+        "# here",
+        "figures.density.1.source",
+        "a rule is cited by estimated figures and by nothing else",
+    ),
+    "an estimate its rule no longer gives": (
+        FICTA,
+        "value: 603",
+        "value: 623",
+        "value: 623",
+        "figures.density.1",
+        "rule-density-12 now gives value 603.4 kg/m3: take it over",
+    ),
+    "an estimate that rests on nothing known": (
+        FICTA,
+        "from: [basic_density, shrinkage_volumetric]",
+        "from: [basic_density, weight_when_wet]",
+        "weight_when_wet",
+        "figures.density.1.from.1",
+        '"weight_when_wet" is neither a property',
+    ),
+    "a number where text is wanted": (
+        FICTA,
+        "locator: Table 5-3b",
+        "locator: 44.10",
+        "locator: 44.10",
+        "figures.moe.0.locator",
+        "put it in quotes",
+    ),
+    "a year without quotes": (
+        FICTA,
+        'year: "2018"',
+        "year: 2018",
+        "year: 2018",
+        "red_list.year",
+        "put it in quotes",
+    ),
+    "a country that ISO does not know": (
+        FICTA,
+        'countries: [AT, DE, "NO"]',
+        'countries: [AT, DE, "NO", UK]',
+        ", UK]",
+        "grows.countries.3",
+        "UK is not an ISO 3166-1 code",
+    ),
+    "a country in small letters": (
+        FICTA,
+        'countries: [AT, DE, "NO"]',
+        'countries: [at, DE, "NO"]',
+        "[at,",
+        "grows.countries.0",
+        "does not have the form",
+    ),
+    "countries out of order": (
+        FICTA,
+        'countries: [AT, DE, "NO"]',
+        'countries: [DE, AT, "NO"]',
+        "[DE, AT",
+        "grows.countries",
+        "alphabetical order",
+    ),
+    "a country twice": (
+        ALTERA,
+        "countries: [CA, US]",
+        "countries: [CA, US, US]",
+        "US, US",
+        "grows.countries",
+        "each once",
+    ),
+    "planted where it is not felled": (
+        FICTA,
+        "countries: [AT]",
+        "countries: [AT, FR]",
+        'countries: [AT, DE, "NO"]',
+        "grows.countries",
+        "planted in FR but not listed as a country of harvest",
+    ),
+    "a colour class nobody knows": (
+        FICTA,
+        "class: light-brown",
+        "class: sandy",
+        "class: sandy",
+        "look.class",
+        'no colour class "sandy"; known: white',
+    ),
+    "a second colour class nobody knows": (
+        FICTA,
+        "[cream]",
+        "[creme]",
+        "[creme]",
+        "look.also",
+        "no colour class",
+    ),
+    "the main colour class said twice": (
+        FICTA,
+        "also: [cream]",
+        "also: [light-brown]",
+        "[light-brown]",
+        "look.also",
+        "is the main class already",
+    ),
+    "a word outside its list": (
+        FICTA,
+        "pores: diffuse",
+        "pores: tiny",
+        "pores: tiny",
+        "look.pores",
+        "\"tiny\" is not one of 'diffuse'",
+    ),
+    "an id with a capital": (
+        ALTERA,
+        "id: ligna-altera",
+        "id: Ligna",
+        "id: Ligna",
+        "id",
+        "does not have the form",
+    ),
+    "a retired id that is alive": (
+        FICTA,
+        "was: [ligna-vetus]",
+        "was: [ligna-altera]",
+        "was:",
+        "was.0",
+        '"ligna-altera" is the id of a living material',
+    ),
+    "a base wood that is not there": (
+        DYED,
+        "look_of: [ligna-altera]",
+        "look_of: [ligna-nulla]",
+        "made_from:",
+        "made_from",
+        '"ligna-nulla" is not a species of the catalogue',
+    ),
+    "a sheet made of a sheet": (
+        DYED,
+        "woods: [ligna-ficta]",
+        "woods: [ligna-ficta, dyed-ficta]",
+        "made_from:",
+        "made_from",
+        '"dyed-ficta" is not a species',
+    ),
+    "a base that the law would not see": (
+        DYED,
+        "woods: [ligna-ficta]",
+        "woods: [ligna-altera]",
+        "woods: [ligna-altera]",
+        "made_from.woods",
+        "the base ligna-ficta is missing here",
+    ),
+}
+
+
+@pytest.mark.parametrize("case", BROKEN.values(), ids=BROKEN.keys())
+def test_the_finding_names_the_file_the_line_and_the_field(
+    case: tuple[str, str, str, str, str, str], edit: Edit, at: At, findings: Findings
+) -> None:
+    file, old, new, marked, field, gist = case
+    edit(file, old, new)
+    found = findings()
+    told = [f for f in found if gist in f.says]
+    assert told, [str(f) for f in found]
+    assert (told[0].file, told[0].line, told[0].field) == (file, at(file, marked), field)
+    assert told[0].severity == "error"
+    # what is broken is told where it stands and nowhere else
+    assert {f.file for f in found} == {file}
+
+
+@pytest.mark.parametrize("side", ["radial", "tangential"])
+def test_tangential_below_radial_passes_when_a_note_says_why(
+    side: str, edit: Edit, findings: Findings
+) -> None:
+    edit(FICTA, "value: 8\n", "value: 3.5\n")
+    edit(
+        FICTA,
+        f"  shrinkage_{side}:\n    - value",
+        f"  shrinkage_{side}:\n    - note: printed so\n      value",
+    )
+    assert findings() == []
+
+
+def test_figures_of_two_sources_are_not_held_against_each_other(edit: Edit, findings: Findings) -> None:
+    # two laboratories may well part further than the two directions of one board
+    old = 'value: 8\n      unit: "%"\n      condition: {from: green, to: oven-dry}\n      source: fpl-gtr-190'
+    edit(FICTA, old, old.replace("value: 8", "value: 3.5").replace("190", "282"))
+    assert findings() == []
+
+
+def test_syntax_that_cannot_be_read_is_told_at_the_line_where_reading_stops(
+    edit: Edit, at: At, findings: Findings
+) -> None:
+    edit(FICTA, "thickness_mm: [0.6]", "thickness_mm: [0.6")
+    (only,) = findings()
+    assert (only.file, only.line) == (FICTA, at(FICTA, "leaf_width_mm"))
+    assert only.says.startswith("not readable as YAML")
+
+
+def test_a_key_given_twice_is_told_at_the_second(edit: Edit, at: At, findings: Findings) -> None:
+    edit(FICTA, "  grain: straight", "  grain: straight\n  pores: ring")
+    (only,) = findings()
+    assert (only.line, only.says) == (at(FICTA, "pores: ring"), 'the key "pores" is given twice')
+
+
+def test_an_estimate_follows_when_what_it_rests_on_is_changed(edit: Edit, at: At, findings: Findings) -> None:
+    # the dyed sheet's figure is the base's: 5 % in the base leaves 4 % in the sheet behind
+    edit(FICTA, "value: 4\n", "value: 5\n")
+    (only,) = findings()
+    assert (only.file, only.field) == (DYED, "figures.shrinkage_radial.0")
+    assert "rule-dyed-as-base now gives value 5 %" in only.says
+
+
+def test_a_base_without_the_figure_leaves_the_estimate_nothing_to_stand_on(
+    edit: Edit, at: At, findings: Findings
+) -> None:
+    edit(DYED, "base: ligna-ficta", "base: ligna-altera")
+    edit(DYED, "woods: [ligna-ficta]", "woods: [ligna-altera]")
+    found = findings()
+    assert {f.field for f in found} == {"figures.density.0", "figures.shrinkage_radial.0"}
+    assert all("finds nothing to work from" in f.says for f in found)
+
+
+def test_a_material_in_the_wrong_folder_is_told(invented: Path, findings: Findings) -> None:
+    (invented / "modified").mkdir()
+    (invented / DYED).rename(invented / "modified" / "dyed-ficta.yaml")
+    (only,) = findings()
+    assert (only.file, only.line, only.field) == ("modified/dyed-ficta.yaml", 3, "kind")
+    assert only.says == "files in modified/ are of kind modified"
+
+
+def test_an_id_that_is_not_the_files_name_is_told_at_the_id(edit: Edit, at: At, findings: Findings) -> None:
+    edit(ALTERA, "id: ligna-altera", "id: ligna-alter")
+    (own,) = [f for f in findings() if f.file == ALTERA]
+    assert (own.line, own.field) == (at(ALTERA, "id: ligna-alter"), "id")
+    assert own.says == 'the id is "ligna-alter" but the file is called ligna-altera.yaml'
+
+
+def test_the_same_id_in_two_folders_is_told_with_the_other_place(invented: Path, findings: Findings) -> None:
+    (invented / "modified").mkdir()
+    text = (invented / DYED).read_text("utf-8").replace("kind: engineered", "kind: modified")
+    (invented / "modified" / "dyed-ficta.yaml").write_text(text, "utf-8")
+    told = [f for f in findings() if f.field == "id"]
+    assert [(f.file, f.line) for f in told] == [("modified/dyed-ficta.yaml", 2)]
+    assert told[0].says == f"this id already stands in data/{DYED}"
+
+
+def test_a_broken_file_is_not_held_against_those_that_speak_of_it(edit: Edit, findings: Findings) -> None:
+    # the sheet is made of it, two shared names mean it: neither is wrong
+    edit(FICTA, "tannin: low", "tannin: lots")
+    assert [f.file for f in findings()] == [FICTA]
+
+
+@pytest.mark.parametrize("body", ["", "just words\n", "- a list\n", "null\n"])
+def test_a_file_that_holds_no_material_is_one_finding(invented: Path, body: str, findings: Findings) -> None:
+    (invented / ALTERA).write_text(body, "utf-8")
+    (only,) = findings()
+    assert (only.file, only.line) == (ALTERA, 1)
+
+
+def test_several_broken_files_are_told_all_at_once_in_order(
+    edit: Edit, invented: Path, findings: Findings
+) -> None:
+    edit(FICTA, "tannin: low", "tannin: lots")
+    edit(FICTA, "pores: diffuse", "pores: tiny")
+    edit(ALTERA, "grown: unknown", "grown: perhaps")
+    edit("names.yaml", "material: ligna-ficta\n", "material: ligna-nulla\n")
+    (invented / "engineered" / "broken.yaml").write_text("id: [", "utf-8")
+    found = findings()
+    assert [(f.file, f.field) for f in found] == [
+        ("engineered/broken.yaml", ""),
+        ("names.yaml", "names.0.meanings.0"),
+        (ALTERA, "grows.plantation.grown"),
+        (FICTA, "look.pores"),
+        (FICTA, "working.tannin"),
+    ]
+    assert found == sorted(found)
+
+
+def test_a_finding_reads_as_file_line_field_and_sentence(edit: Edit, at: At, findings: Findings) -> None:
+    edit(FICTA, "pores: diffuse", "pores: tiny")
+    (only,) = findings()
+    assert str(only).startswith(f'data/{FICTA}:{at(FICTA, "pores: tiny")}: look.pores: "tiny" is not one of')
+    assert set(only.as_dict()) == {"file", "line", "field", "says", "severity"}
