@@ -15,8 +15,6 @@ Findings = Callable[[], list[Finding]]
 FICTA = "species/ligna-ficta.yaml"
 ALTERA = "species/ligna-altera.yaml"
 DYED = "engineered/dyed-ficta.yaml"
-#: the three lines of the moe figure that stand nowhere else
-MOE = "value: 1.6\n      unit: 10^6 psi"
 
 #: what is broken -> (file, text, text put in its place, text on the line that must be named, field, gist)
 BROKEN: dict[str, tuple[str, str, str, str, str, str]] = {
@@ -29,56 +27,6 @@ BROKEN: dict[str, tuple[str, str, str, str, str, str]] = {
         "not known here",
     ),
     "a field left out": (FICTA, "  tannin: low\n", "", "working:", "working.tannin", '"tannin" is missing'),
-    "a figure without unit": (
-        FICTA,
-        MOE,
-        "value: 1.6",
-        "value: 1.6",
-        "figures.moe.0.unit",
-        '"unit" is missing',
-    ),
-    "a unit misspelt": (FICTA, MOE, "value: 11\n      unit: Gpa", "Gpa", "figures.moe.0.unit", "not a unit"),
-    "a unit of another kind": (
-        FICTA,
-        MOE,
-        "value: 11\n      unit: N # here",
-        "# here",
-        "figures.moe.0.unit",
-        "does not measure moe; expected one of MPa",
-    ),
-    "grams taken for kilograms": (
-        FICTA,
-        "value: 610\n      unit: kg/m3",
-        "value: 64\n      unit: g/cm3",
-        "value: 64",
-        "figures.density.0.value",
-        "64 g/cm3 = 64000 kg/m3 is outside what wood does (60 to 1450 kg/m3); is it in g/cm3",
-    ),
-    "a range whose end is too high": (
-        FICTA,
-        "{low: 85, high: 95,",
-        "{low: 85, high: 950,",
-        "high: 950",
-        "figures.mor.1.high",
-        "950 MPa is outside what wood does (10 to 300 MPa)",
-    ),
-    "a range upside down": (
-        FICTA,
-        "{low: 85, high: 95,",
-        "{low: 95, high: 85,",
-        "high: 85",
-        "figures.mor.1",
-        "above",
-    ),
-    "a property nobody knows": (FICTA, "  moe:\n", "  e_modulus:\n", "id: l", "", "figures.e_modulus is not"),
-    "tangential below radial": (
-        FICTA,
-        "value: 8\n",
-        "value: 3.5\n",
-        "value: 3.5",
-        "figures.shrinkage_tangential.0",
-        "tangential 3.5 is below radial 4: swapped?",
-    ),
     "a source that is not there": (
         FICTA,
         "source: hse-wis30",
@@ -86,46 +34,6 @@ BROKEN: dict[str, tuple[str, str, str, str, str, str]] = {
         "hse-wis31",
         "working.dust.source",
         'no source "hse-wis31" stands in data/sources.yaml',
-    ),
-    "a rule cited by a quoted figure": (
-        FICTA,
-        "source: fpl-gtr-190\n      locator: Table 5-3b",
-        "source: rule-density-12\n      locator: Table 5-3b",
-        "source: rule-density-12\n      locator",
-        "figures.moe.0.source",
-        "a rule is cited by estimated figures and by nothing else",
-    ),
-    "a document cited by an estimate": (
-        FICTA,
-        "source: rule-density-12",
-        "source: powo # here",
-        "# here",
-        "figures.density.1.source",
-        "a rule is cited by estimated figures and by nothing else",
-    ),
-    "an estimate its rule no longer gives": (
-        FICTA,
-        "value: 603",
-        "value: 623",
-        "value: 623",
-        "figures.density.1",
-        "rule-density-12 now gives value 603.4 kg/m3: take it over",
-    ),
-    "an estimate that rests on nothing known": (
-        FICTA,
-        "from: [basic_density, shrinkage_volumetric]",
-        "from: [basic_density, weight_when_wet]",
-        "weight_when_wet",
-        "figures.density.1.from.1",
-        '"weight_when_wet" is neither a property',
-    ),
-    "a number where text is wanted": (
-        FICTA,
-        "locator: Table 5-3b",
-        "locator: 44.10",
-        "locator: 44.10",
-        "figures.moe.0.locator",
-        "put it in quotes",
     ),
     "a year without quotes": (
         FICTA,
@@ -265,26 +173,6 @@ def test_the_finding_names_the_file_the_line_and_the_field(
     assert {f.file for f in found} == {file}
 
 
-@pytest.mark.parametrize("side", ["radial", "tangential"])
-def test_tangential_below_radial_passes_when_a_note_says_why(
-    side: str, edit: Edit, findings: Findings
-) -> None:
-    edit(FICTA, "value: 8\n", "value: 3.5\n")
-    edit(
-        FICTA,
-        f"  shrinkage_{side}:\n    - value",
-        f"  shrinkage_{side}:\n    - note: printed so\n      value",
-    )
-    assert findings() == []
-
-
-def test_figures_of_two_sources_are_not_held_against_each_other(edit: Edit, findings: Findings) -> None:
-    # two laboratories may well part further than the two directions of one board
-    old = 'value: 8\n      unit: "%"\n      condition: {from: green, to: oven-dry}\n      source: fpl-gtr-190'
-    edit(FICTA, old, old.replace("value: 8", "value: 3.5").replace("190", "282"))
-    assert findings() == []
-
-
 def test_syntax_that_cannot_be_read_is_told_at_the_line_where_reading_stops(
     edit: Edit, at: At, findings: Findings
 ) -> None:
@@ -298,29 +186,3 @@ def test_a_key_given_twice_is_told_at_the_second(edit: Edit, at: At, findings: F
     edit(FICTA, "  grain: straight", "  grain: straight\n  pores: ring")
     (only,) = findings()
     assert (only.line, only.says) == (at(FICTA, "pores: ring"), 'the key "pores" is given twice')
-
-
-def test_an_estimate_follows_when_what_it_rests_on_is_changed(edit: Edit, at: At, findings: Findings) -> None:
-    # the dyed sheet's figure is the base's: 5 % in the base leaves 4 % in the sheet behind
-    edit(FICTA, "value: 4\n", "value: 5\n")
-    (only,) = findings()
-    assert (only.file, only.field) == (DYED, "figures.shrinkage_radial.0")
-    assert "rule-dyed-as-base now gives value 5 %" in only.says
-
-
-def test_a_base_without_the_figure_leaves_the_estimate_nothing_to_stand_on(
-    edit: Edit, at: At, findings: Findings
-) -> None:
-    edit(DYED, "base: ligna-ficta", "base: ligna-altera")
-    edit(DYED, "woods: [ligna-ficta]", "woods: [ligna-altera]")
-    found = findings()
-    assert {f.field for f in found} == {"figures.density.0", "figures.shrinkage_radial.0"}
-    assert all("finds nothing to work from" in f.says for f in found)
-
-
-def test_a_material_in_the_wrong_folder_is_told(invented: Path, findings: Findings) -> None:
-    (invented / "modified").mkdir()
-    (invented / DYED).rename(invented / "modified" / "dyed-ficta.yaml")
-    (only,) = findings()
-    assert (only.file, only.line, only.field) == ("modified/dyed-ficta.yaml", 3, "kind")
-    assert only.says == "files in modified/ are of kind modified"

@@ -111,3 +111,11 @@ def test_a_link_to_nowhere_left_by_an_editor_breaks_nothing(invented: Path, find
 def test_a_folder_called_like_a_file_breaks_nothing(invented: Path, findings: Findings) -> None:
     (invented / "species" / "oak.yaml").mkdir()
     assert all(f.file == "species/oak.yaml" for f in findings())
+
+
+def test_a_material_in_the_wrong_folder_is_told(invented: Path, findings: Findings) -> None:
+    (invented / "modified").mkdir()
+    (invented / DYED).rename(invented / "modified" / "dyed-ficta.yaml")
+    (only,) = findings()
+    assert (only.file, only.line, only.field) == ("modified/dyed-ficta.yaml", 3, "kind")
+    assert only.says == "files in modified/ are of kind modified"

@@ -8,7 +8,7 @@ import io
 import pytest
 from click.testing import CliRunner
 
-from woodref.cli.common import safe_cell
+from woodref.catalogue.export import safe
 from woodref.cli.main import main
 
 
@@ -32,4 +32,4 @@ def test_substitute_and_find_give_their_rows_with_units_in_the_names() -> None:
     [("=1+1", "'=1+1"), ("@x", "'@x"), ("-x", "'-x"), (-3.5, "-3.5"), (None, ""), (["A", "B"], "A; B")],
 )
 def test_no_cell_reads_as_a_formula(value: object, cell: str) -> None:
-    assert safe_cell(value) == cell
+    assert safe(value) == cell

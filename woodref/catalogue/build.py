@@ -9,7 +9,6 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from woodref import __version__
 from woodref.catalogue import lawschema, schema
 from woodref.catalogue.check import in_unit
 from woodref.catalogue.dataset import DataSet
@@ -17,6 +16,7 @@ from woodref.catalogue.fold import fold
 from woodref.catalogue.properties import PROPERTIES
 from woodref.catalogue.rules import condition_of, preferred_index
 from woodref.paths import TABLES_VERSION
+from woodref.version import __version__
 
 KEPT = 3
 _RANK = {"id": 0, "retired": 1, "botanical": 2, "synonym": 3, "trade": 4}
@@ -34,6 +34,9 @@ def rows_of(data: DataSet, digest: str) -> Rows:
 
     for loaded in data.materials.values():
         _material_rows(data, loaded.model, put)
+    for glue in data.adhesives.values():
+        body = json.dumps(schema.json_ready(glue.model), ensure_ascii=False)
+        put("adhesive", {"id": glue.model.id, "name": glue.model.names[0].text, "data": body})
     for source in data.entries("sources.yaml"):
         put("source", source.model_dump())
     for shared in data.entries("names.yaml"):
@@ -214,6 +217,7 @@ def _figure_row(material: str, name: str, figure: schema.FigureIn, preferred: bo
 def write(rows: Rows, path: Path) -> None:
     """Write all rows into a new SQLite file at path (which must not exist)."""
     from sqlalchemy import create_engine, event, insert
+    from sqlalchemy.exc import OperationalError
     from sqlmodel import SQLModel
 
     from woodref.catalogue import tables
@@ -234,6 +238,8 @@ def write(rows: Rows, path: Path) -> None:
                     connection.execute(insert(table), rows[table.name])
             for sql in tables.views():
                 connection.exec_driver_sql(sql)
+    except OperationalError as fault:  # a full disc, a folder that went away
+        raise OSError(f"the built file cannot be written: {fault.orig}") from None
     finally:
         engine.dispose()
 

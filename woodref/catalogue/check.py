@@ -16,6 +16,7 @@ from woodref.catalogue import schema
 from woodref.catalogue.crosscheck import cross_check
 from woodref.catalogue.dataset import LISTS, DataSet, Loaded, Path_, dotted
 from woodref.catalogue.findings import Finding
+from woodref.catalogue.fold import fold
 from woodref.catalogue.properties import PROPERTIES
 from woodref.catalogue.yamlload import line_of, read
 from woodref.errors import BadQuantity
@@ -107,6 +108,24 @@ def _material(data: DataSet, file: str, body: bytes, value: Any) -> None:
             data.findings += figure_findings(loaded, name, index, figure)
 
 
+def _called(entry: Any) -> str:
+    """What an entry of a list goes by."""
+    return str(getattr(entry, "id", None) or getattr(entry, "text", ""))
+
+
+def _adhesive(data: DataSet, file: str, body: bytes, value: Any) -> None:
+    model, found = _validate(schema.AdhesiveIn, value, file, body, ())
+    data.findings += found
+    if model is None:
+        return
+    loaded = Loaded(file, body, model)
+    if model.id != Path(file).stem:
+        data.findings.append(
+            loaded.finding(("id",), f'the id is "{model.id}" but the file is called {Path(file).name}')
+        )
+    data.adhesives[model.id] = loaded
+
+
 def in_unit(figure: schema.FigureIn, to: str) -> tuple[float | None, float | None, float | None]:
     """value, low, high of a figure in another unit; BadQuantity when the kinds differ."""
 
@@ -168,9 +187,9 @@ def _list_file(data: DataSet, file: str, body: bytes, value: Any) -> None:
         if entry is None:
             continue
         loaded = Loaded(file, body, entry)
-        name = str(getattr(entry, "id", None) or getattr(entry, "text", ""))
+        name = fold(_called(entry))
         if name in ids:
-            data.findings.append(loaded.finding((key, index), f'"{name}" stands here twice'))
+            data.findings.append(loaded.finding((key, index), f'"{_called(entry)}" stands here twice'))
         ids[name] = index
         kept.append((loaded, index, entry))
 
@@ -195,6 +214,8 @@ def load_all(root: Path) -> DataSet:
             continue
         if folder in schema.FOLDERS and file.count("/") == 1:
             _material(data, file, body, value)
+        elif folder == "adhesives" and file.count("/") == 1:
+            _adhesive(data, file, body, value)
         elif file in LISTS:
             _list_file(data, file, body, value)
         elif file in schema.DOCUMENTS:
@@ -206,7 +227,7 @@ def load_all(root: Path) -> DataSet:
             data.findings.append(
                 Finding.error(file, 1, "", "no such file is expected here: see data/README.md")
             )
-    for file in (*schema.LISTS, *schema.DOCUMENTS):
+    for file in (*LISTS, *schema.DOCUMENTS):
         spoken_of = any(f.file == file for f in data.findings)
         if file not in data.lists and file not in data.documents and not spoken_of:
             data.findings.append(Finding.error(file, 1, "", "this file is missing"))

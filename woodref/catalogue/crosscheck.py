@@ -39,7 +39,7 @@ def _cited(model: BaseModel, path: Path_ = ()) -> Iterator[tuple[Path_, schema.C
 
 
 def _everything(data: DataSet) -> Iterator[tuple[Loaded, Path_, schema.Cited]]:
-    for loaded in data.materials.values():
+    for loaded in (*data.materials.values(), *data.adhesives.values()):
         for path, block in _cited(loaded.model):
             yield loaded, path, block
     for file, rows in data.lists.items():
@@ -50,6 +50,8 @@ def _everything(data: DataSet) -> Iterator[tuple[Loaded, Path_, schema.Cited]]:
 
 
 def _sources(data: DataSet) -> Iterator[Finding]:
+    if "sources.yaml" not in data.lists:  # unreadable: told once, not held against every figure
+        return
     kinds = {s.id: s.kind for s in data.entries("sources.yaml")}
     for loaded, path, block in _everything(data):
         if block.source is None:
@@ -119,7 +121,9 @@ def _retired(data: DataSet) -> Iterator[Finding]:
 
 def _places(data: DataSet) -> Iterator[Finding]:
     document = data.documents.get("trade/countries.yaml")
-    known = set(document.model.countries) if document else set()
+    if document is None:
+        return
+    known = set(document.model.countries)
     groups = {g.id for g in data.entries("trade/places.yaml")}
     for loaded in data.materials.values():
         grows = loaded.model.grows
@@ -138,6 +142,16 @@ def _places(data: DataSet) -> Iterator[Finding]:
                 ("grows", "countries"),
                 f"planted in {', '.join(sorted(lost))} but not listed as a country of harvest",
             )
+        for index, name in enumerate(loaded.model.names):
+            for code in name.regions:
+                if code not in known:
+                    yield loaded.finding(("names", index, "regions"), f"{code} is not an ISO 3166-1 code")
+    for loaded, index, entry in data.lists.get("names.yaml", []):
+        for number, meaning in enumerate(entry.meanings):
+            for code in meaning.usual_in:
+                if code != "*" and code not in known:
+                    where: Path_ = ("names", index, "meanings", number, "usual_in")
+                    yield loaded.finding(where, f"{code} is not an ISO 3166-1 code")
     for loaded, index, group in data.lists.get("trade/places.yaml", []):
         for code in group.countries:
             if code not in known:
@@ -228,11 +242,13 @@ def _tangential_below_radial(loaded: Loaded) -> Iterator[Finding]:
 def _estimates(data: DataSet, loaded: Loaded) -> Iterator[Finding]:
     """Every estimated figure names what it rests on and comes out the same when worked anew."""
     sources = {s.id for s in data.entries("sources.yaml")}
+    unread = "sources.yaml" not in data.lists
 
     def known(ref: str) -> bool:
         material, _, of_it = ref.partition(".")
         return (
             ref in PROPERTIES
+            or unread
             or ref.partition(":")[0] in sources
             or (data.has(material) and of_it in PROPERTIES)
         )

@@ -34,6 +34,7 @@ class DataSet:
     """Everything read from data/."""
 
     materials: dict[str, Loaded] = field(default_factory=dict)
+    adhesives: dict[str, Loaded] = field(default_factory=dict)
     lists: dict[str, list[tuple[Loaded, int, Any]]] = field(default_factory=dict)
     documents: dict[str, Loaded] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)

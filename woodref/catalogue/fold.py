@@ -13,4 +13,4 @@ def fold(text: str) -> str:
     """'Gonçalo-Alves' -> 'goncalo alves'."""
     lowered = text.casefold().translate(_LETTERS)
     plain = "".join(c for c in unicodedata.normalize("NFKD", lowered) if not unicodedata.combining(c))
-    return " ".join(re.sub(r"[^\w]+", " ", plain.replace("'", "")).split())
+    return " ".join(re.sub(r"[\W_]+", " ", plain.replace("'", "")).split())

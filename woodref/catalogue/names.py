@@ -52,6 +52,8 @@ class Meaning:
     note: str
     status: str
     listed: bool
+    #: 0 for the strictest listing, higher for milder ones and for none
+    order: int = 9
 
 
 def resolve(text: str, catalogue: Catalogue, on: dt.date, region: str | None = None) -> Matched:
@@ -105,15 +107,15 @@ def shared_meanings(folded: str, catalogue: Catalogue, on: dt.date) -> list[Mean
     out = []
     for row in rows:
         taxon = row["botanical_name"] or row["material_botanical"] or row["material_name"]
-        status, listed = _status(taxon, row["material_id"], catalogue, on)
+        status, listed, order = _status(taxon, row["material_id"], catalogue, on)
         name = row["material_name"] or row["botanical_name"]
         usual = tuple(json.loads(row["usual_in"]))
-        out.append(Meaning(row["material_id"], taxon, name, usual, row["note"], status, listed))
+        out.append(Meaning(row["material_id"], taxon, name, usual, row["note"], status, listed, order))
     return out
 
 
-def _status(taxon: str, material_id: str | None, catalogue: Catalogue, on: dt.date) -> tuple[str, bool]:
-    """Listing words of one meaning, and whether any harvest we hold of it is listed.
+def _status(taxon: str, material_id: str | None, catalogue: Catalogue, on: dt.date) -> tuple[str, bool, int]:
+    """Listing words of one meaning, whether any harvest we hold of it is listed, and how strictly.
 
     A wood of the catalogue is judged by its countries of harvest; of any other they are not held, so
     a listing limited to a population counts, with its limit said.
@@ -124,12 +126,13 @@ def _status(taxon: str, material_id: str | None, catalogue: Catalogue, on: dt.da
         countries = json.loads(catalogue.rows(sql, (material_id,))[0]["data"])["countries"]
     found = {r.id: r for c in countries for r in restricting([taxon], c, on, catalogue.law)}
     if not found:
-        return "no listing known", False
+        return "no listing known", False, 9
     status = ", ".join(sorted({r.category_words for r in found.values()}))
     limits = sorted({r.population_words for r in found.values() if r.countries is not None})
     if limits and all(r.countries is not None for r in found.values()):
         status += f" ({'; '.join(limits)})"
-    return status, True
+    strict = {"I": 0, "A": 0, "endangered": 0, "threatened": 1, "II": 1, "B": 1, "III": 2, "C": 2}
+    return status, True, min(strict.get(r.category, 9) for r in found.values())
 
 
 def _says(meaning: Meaning) -> str:
@@ -148,7 +151,7 @@ def _count_sentence(text: str, meanings: list[Meaning]) -> str:
     listed = sum(m.listed for m in meanings)
     are = "is" if listed == 1 else "are"
     many = "none of them is listed" if listed == 0 else f"{word(listed)} {are} listed"
-    return f'The name "{text}" fits {word(len(meanings))} woods; {many}.'
+    return f"The name {echo(text)} fits {word(len(meanings))} woods; {many}."
 
 
 def _from_shared(text: str, meanings: list[Meaning], region: str | None) -> Matched:
@@ -181,8 +184,8 @@ def _from_shared(text: str, meanings: list[Meaning], region: str | None) -> Matc
     )
 
 
-def _strictest(meaning: Meaning) -> tuple[bool, str]:
-    return (not meaning.listed, meaning.taxon)
+def _strictest(meaning: Meaning) -> tuple[int, str]:
+    return (meaning.order, meaning.taxon)
 
 
 def close_spellings(folded: str, catalogue: Catalogue, limit: int = 5) -> list[Candidate]:
@@ -197,6 +200,13 @@ def close_spellings(folded: str, catalogue: Catalogue, limit: int = 5) -> list[C
         folded, [row["folded"] for row in rows], scorer=fuzz.ratio, score_cutoff=65, limit=40
     )
     out: dict[str, Candidate] = {}
+    shared = catalogue.rows("SELECT DISTINCT folded, text FROM shared_name ORDER BY folded")
+    alike = process.extract(
+        folded, [row["folded"] for row in shared], scorer=fuzz.ratio, score_cutoff=80, limit=2
+    )
+    for _, _, index in alike:
+        text = shared[index]["text"]
+        out.setdefault(text, Candidate(None, text, "a name that several woods share"))
     for _, _, index in found:
         row = rows[index]
         out.setdefault(row["material_id"], Candidate(row["material_id"], row["text"], row["name"]))

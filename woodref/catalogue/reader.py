@@ -14,13 +14,16 @@ import tempfile
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from woodref import paths
 from woodref.catalogue.material import Figure, Figures, Material, Name
 from woodref.errors import CatalogueUnreadable
 from woodref.trade.listings import Law, ListingRow
 from woodref.trade.shapes import Rules
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 @dataclass(frozen=True)
@@ -64,8 +67,16 @@ class Catalogue:
         self.connection.close()
 
     def rows(self, sql: str, values: tuple[Any, ...] = ()) -> list[sqlite3.Row]:
-        """Rows of one statement."""
-        return self.connection.execute(sql, values).fetchall()
+        """Rows of one statement; CatalogueUnreadable when the file is spoilt."""
+        try:
+            return self.connection.execute(sql, values).fetchall()
+        except sqlite3.OperationalError:
+            raise  # a wrong statement is ours, not the file's
+        except sqlite3.DatabaseError as fault:
+            raise CatalogueUnreadable(
+                f"the built catalogue {self.path} is spoilt ({fault})",
+                next="Delete that file; it is built anew from the data.",
+            ) from None
 
     @cached_property
     def meta(self) -> dict[str, str]:
@@ -141,6 +152,12 @@ class Catalogue:
         return Law.of(rows, dt.date.fromisoformat(self.meta["law_as_of"]))
 
     @cached_property
+    def adhesives(self) -> dict[str, dict[str, Any]]:
+        """Classes of glue by id, with the keys of their files."""
+        rows = self.rows("SELECT id, data FROM adhesive ORDER BY id")
+        return {row["id"]: json.loads(row["data"]) for row in rows}
+
+    @cached_property
     def rules(self) -> Rules:
         """All law of the catalogue for the trade room."""
         from woodref.catalogue.lawread import rules_of
@@ -153,6 +170,18 @@ class Catalogue:
         rows = self.rows("SELECT data FROM law_doc WHERE file = 'trade/synonyms.yaml'")
         docs = [json.loads(row["data"]) for row in rows]
         return {doc["name"].casefold(): doc["accepted"] for doc in docs}
+
+    def frame(self) -> pd.DataFrame:
+        """Wide DataFrame: one row a material, units in the column names."""
+        from woodref.catalogue.frames import frame
+
+        return frame(self)
+
+    def figures(self) -> pd.DataFrame:
+        """Long DataFrame: one row a figure with condition, source and evidence."""
+        from woodref.catalogue.frames import figures
+
+        return figures(self)
 
     def ids(self) -> list[str]:
         """Every material's id, sorted."""
@@ -300,7 +329,7 @@ def _open_if_good(path: Path) -> Catalogue | None:
         if hasattr(os, "getuid") and path.stat().st_uid not in (os.getuid(), 0):
             return None
         return Catalogue(path, _connect(path))
-    except (sqlite3.DatabaseError, OSError):
+    except (sqlite3.DatabaseError, OSError, ValueError):  # absent, spoilt, or no file name at all
         return None
 
 
@@ -313,20 +342,22 @@ def _build_and_open(root: Path, folder: Path, digest: str) -> Catalogue:
     wrong = errors(loaded.findings)
     if wrong:
         return _last_good(folder, [str(f) for f in wrong])
-    notices = []
     try:
         path = build_into(folder, loaded, digest)
+        return Catalogue(path, _connect(path))
     except OSError as fault:
+        why = fault.strerror or str(fault)
+    try:
         spare = _spare()
-        notices.append(
-            Notice(
-                "cache-unwritable",
-                f"The cache {folder} cannot be written ({fault.strerror or fault}); "
-                f"the catalogue was built in {spare} instead.",
-            )
-        )
         path = build_into(spare, loaded, digest)
-    return Catalogue(path, _connect(path), notices)
+    except OSError as fault:
+        raise CatalogueUnreadable(
+            f"the catalogue can be written neither into the cache {folder} ({why}) nor into the temporary "
+            f"folder ({fault.strerror or fault})",
+            next="Make room, or set WOODREF_CACHE to a folder that can be written.",
+        ) from None
+    message = f"The cache {folder} cannot be written ({why}); the catalogue was built in {spare} instead."
+    return Catalogue(path, _connect(path), [Notice("cache-unwritable", message)])
 
 
 def _last_good(folder: Path, wrong: list[str]) -> Catalogue:
@@ -334,7 +365,7 @@ def _last_good(folder: Path, wrong: list[str]) -> Catalogue:
     for place in (folder, _spare()):
         try:
             name = (place / "current").read_text("ascii").strip()
-        except OSError:
+        except (OSError, ValueError):  # no pointer, or one that is no text
             continue
         found = _open_if_good(place / name)
         if found:

@@ -40,7 +40,7 @@ def preferred_index(name: str, figures: list[FigureIn]) -> int | None:
 
 def _width(figure: FigureIn) -> float:
     """Width of the range relative to its middle; 0 for a single value."""
-    if figure.low is None or figure.high is None:
+    if figure.low is None or figure.high is None or not figure.high + figure.low:
         return 0.0
     return 2 * (figure.high - figure.low) / (figure.high + figure.low)
 

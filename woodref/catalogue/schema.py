@@ -6,23 +6,35 @@ this; the two meet in the built SQLite file.
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Annotated, Any, ClassVar, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, model_validator
 
 from woodref.catalogue.properties import PROPERTIES
 
 Slug = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$")]
 Country = Annotated[str, StringConstraints(pattern=r"^[A-Z]{2}(-[A-Z]{3})?$")]
 Words = Annotated[str, StringConstraints(min_length=1, strip_whitespace=True)]
-Day = Annotated[str, StringConstraints(pattern=r"^\d{4}-\d{2}-\d{2}$")]
+
+
+def _a_day(text: str) -> str:
+    """YYYY-MM-DD that stands in the calendar."""
+    try:
+        dt.date.fromisoformat(text)
+    except ValueError:
+        raise ValueError(f'"{text}" is not a day of the calendar: write YYYY-MM-DD') from None
+    return text
+
+
+Day = Annotated[str, StringConstraints(pattern=r"^\d{4}-\d{2}-\d{2}$"), AfterValidator(_a_day)]
 Evidence = Literal["quoted", "recalled", "estimated", "common-practice"]
 
 
 class Strict(BaseModel):
     """No unknown field, no silent change of type from text to number."""
 
-    model_config = ConfigDict(extra="forbid", populate_by_name=True, strict=True)
+    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
 
 
 #: answers that say nothing is known; they need no evidence
@@ -188,8 +200,14 @@ class Look(Cited):
 
 
 class Width(Strict):
-    low: float | int | None = None
-    high: float | int | None = None
+    low: Annotated[float | int, Field(gt=0)] | None = None
+    high: Annotated[float | int, Field(gt=0)] | None = None
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if self.low is not None and self.high is not None and self.low > self.high:
+            raise ValueError(f"low {self.low:g} is above high {self.high:g}")
+        return self
 
 
 class Treatment(Strict):
@@ -253,19 +271,58 @@ class RedList(Cited):
     year: Annotated[str, StringConstraints(pattern=r"^\d{4}$")] | None = None
 
 
+class RecipeSheet(Strict):
+    """One sheet of the repeat: thickness before pressing [mm] and the dye's colour as #rrggbb."""
+
+    mm: Annotated[float | int, Field(gt=0.1, lt=5)]
+    colour: Annotated[str, StringConstraints(pattern=r"^#[0-9a-f]{6}$")]
+
+
+class Relief(Strict):
+    """Shape of the mould the sheets are pressed on: height and pitch [mm]; flat has neither."""
+
+    shape: Literal["flat", "ridges", "bumps"]
+    height_mm: Annotated[float | int, Field(ge=0, le=60)] = 0
+    pitch_mm: Annotated[float | int, Field(gt=0, le=2000)] | None = None
+
+
+class Recipe(Strict):
+    """How a reconstituted figure comes about: sheets from the bottom up (one repeat), mould relief, and
+    the slope of the cut along and across the leaf [degrees]."""
+
+    sheets: Annotated[list[RecipeSheet], Field(min_length=1, max_length=60)]
+    relief: Relief
+    cut_along_deg: Annotated[float | int, Field(ge=-45, le=45)] = 0
+    cut_across_deg: Annotated[float | int, Field(ge=-45, le=45)] = 0
+
+
 class MadeFrom(Cited):
-    """What an engineered sheet is made of. woods: every wood in it, for the law."""
+    """What an engineered, modified or core sheet is made of. woods: every wood in it, for the law.
+
+    sheet_mm, compression, glue_solids_g_m2 (one line a sheet), dye_uptake and stiffness_factor feed the
+    rules that work its figures out from the base wood; a measured figure goes before them.
+    """
 
     base: Slug
     woods: Annotated[list[Slug], Field(min_length=1)]
-    process: Literal["reconstituted", "dyed-through"]
+    process: Literal[
+        "reconstituted", "dyed-through", "thermally-treated", "resin-treated", "fumed", "plywood",
+        "fibreboard", "particleboard", "strip-core", "end-grain",
+    ]  # fmt: skip
     words: Words
     sheet_mm: float | int | None = None
     compression: Annotated[float | int, Field(ge=0, lt=0.5)] | None = None
     glue_solids_g_m2: Annotated[float | int, Field(ge=0)] | None = None
-    dye_uptake: Annotated[float | int, Field(ge=0, lt=0.2)]
+    dye_uptake: Annotated[float | int, Field(ge=0, lt=0.2)] = 0
     stiffness_factor: Annotated[float | int, Field(gt=0.5, le=1.1)] | None = None
     look_of: list[Slug] = []
+    dye: Literal["through", "surface", "none"] | None = None
+    light_fastness: Words | None = None
+    draws_dye: Words | None = None
+    repeat_leaves: Annotated[int, Field(ge=1, le=500)] | None = None
+    moisture_as_sold: Width = Width()
+    recipe: Recipe | None = None
+    emission: Words | None = None
 
 
 class MaterialIn(Strict):
@@ -417,6 +474,56 @@ LISTS: dict[str, tuple[str, type[Strict]]] = {
     "trade/listings.yaml": ("listings", ListingIn),
     "trade/places.yaml": ("places", PlaceGroup),
 }
+
+
+class Band(Strict):
+    """A band of a quantity, ends included."""
+
+    low: float | int
+    high: float | int
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if self.low > self.high:
+            raise ValueError(f"low {self.low:g} is above high {self.high:g}")
+        return self
+
+
+class CureAt(Strict):
+    """Time in the press at a temperature: minutes, low to high."""
+
+    temperature_c: float | int
+    minutes: Band
+
+
+class AdhesiveIn(Cited):
+    """One file below adhesives/: a class of glue as a bench uses it. Bands are what makers' sheets of
+    the class spread over; the sheet of the glue in hand always goes before them.
+    """
+
+    id: Slug
+    names: Annotated[list[NameIn], Field(min_length=1)]
+    chemistry: Words
+    parts: Literal["one", "two", "powder-and-water"]
+    spread_g_m2: Band
+    solids_share: Band
+    open_assembly_min: Band | None
+    closed_assembly_min: Band | None
+    cure: list[CureAt]
+    cure_part_min_at: CureAt | None = None
+    pressure_mpa: Band
+    lowest_c: float | int
+    water: Literal["brings-in", "takes-from-wood", "none"]
+    bleed_through: Literal["low", "medium", "high", "unknown"]
+    creep: Literal["none", "little", "some", "much", "unknown"]
+    creep_words: Words
+    reversible: Words
+    formaldehyde: Literal["yes", "traces", "none", "unknown"]
+    durability: Words
+    line_colour: Words
+    oily_woods: Words
+    cautions: Annotated[list[Words], Field(min_length=1)]
+
 
 #: folder -> kind of every material in it
 FOLDERS = {

@@ -151,6 +151,15 @@ class LawDocRow(SQLModel, table=True):
     data: str
 
 
+class AdhesiveRow(SQLModel, table=True):
+    """One class of glue: its names and everything else as JSON."""
+
+    __tablename__ = "adhesive"
+    id: str = Field(primary_key=True)
+    name: str
+    data: str
+
+
 class ColourClassRow(SQLModel, table=True):
     __tablename__ = "colour_class"
     id: str = Field(primary_key=True)
@@ -178,7 +187,7 @@ class MetaRow(SQLModel, table=True):
 
 TABLES = (
     MaterialRow, NameRow, SharedNameRow, SourceRow, FigureRow, SwatchRow, FactRow, CutRow, LawRow, LawDocRow,
-    ColourClassRow, CountryRow, MetaRow,
+    AdhesiveRow, ColourClassRow, CountryRow, MetaRow,
 )  # fmt: skip
 
 

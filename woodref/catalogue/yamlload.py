@@ -6,7 +6,9 @@ aliases are refused: no data file needs either, and both are ways to make a read
 
 from __future__ import annotations
 
+import math
 import re
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -81,8 +83,8 @@ def load(body: bytes, where: str) -> tuple[Any, list[Finding]]:
         line = body.count(b"\n", 0, fault.start) + 1
         return None, [Finding.error(where, line, "", "the file is not UTF-8 text")]
     try:
-        if "&" in text or "*" in text:
-            _refuse_aliases(text)
+        if any(mark in text for mark in "&*!"):
+            _refuse_extras(text)
         return yaml.load(text, Loader=StrictLoader), []  # noqa: S506 - a safe loader, see above
     except _Refused as fault:
         return None, [Finding.error(where, fault.line, "", fault.says)]
@@ -95,11 +97,32 @@ def load(body: bytes, where: str) -> tuple[Any, list[Finding]]:
         return None, [Finding.error(where, 1, "", "nested too deeply to read")]
 
 
-def _refuse_aliases(text: str) -> None:
+def _refuse_extras(text: str) -> None:
+    """Anchors, aliases and types asked for by name: no data file needs any of them."""
     for event in yaml.parse(text, Loader=_Base):
+        line = event.start_mark.line + 1 if event.start_mark is not None else 1
         if isinstance(event, yaml.AliasEvent):
-            line = event.start_mark.line + 1 if event.start_mark is not None else 1
             raise _Refused(line, "anchors and aliases are not used here: write it out")
+        tag = getattr(event, "tag", None)
+        if tag not in (None, "!"):
+            raise _Refused(line, f"the type {tag} is not used here: leave it out")
+
+
+def _number(read: Callable[[str], float | int]) -> Any:
+    """A constructor for numbers that refuses what no wood needs."""
+
+    def construct(loader: Any, node: Any) -> float | int:
+        text = node.value
+        value = read(text) if len(text) <= 40 else math.inf
+        if not math.isfinite(value):
+            raise _Refused(node.start_mark.line + 1, f"{text[:20]} is no number that wood needs")
+        return value
+
+    return construct
+
+
+StrictLoader.add_constructor("tag:yaml.org,2002:int", _number(int))
+StrictLoader.add_constructor("tag:yaml.org,2002:float", _number(float))
 
 
 def line_of(body: bytes, path: tuple[str | int, ...]) -> int:

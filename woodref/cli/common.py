@@ -28,28 +28,12 @@ def csv_option(function: F) -> F:
     return click.option("--csv", "as_csv", is_flag=True, help="Print the rows as CSV.")(function)
 
 
-def safe_cell(value: object) -> str:
-    """A cell no spreadsheet takes for a formula: text that begins like one gets an apostrophe."""
-    if value is None:
-        return ""
-    if isinstance(value, (list, tuple)):
-        value = "; ".join(str(v) for v in value)
-    text = str(value)
-    if isinstance(value, str) and text[:1] in ("=", "+", "-", "@", "\t", "\r"):
-        return f"'{text}"
-    return text
-
-
 def print_csv(rows: list[dict[str, Any]]) -> None:
-    """Flat rows with one head line, UTF-8, safe cells; keys in the order of the first row."""
-    import csv
+    """Flat rows with one head line, safe cells; keys in the order of the first row."""
+    from woodref.catalogue.export import as_csv
 
-    if not rows:
-        return
-    writer = csv.writer(sys.stdout, lineterminator="\n")
-    writer.writerow(list(rows[0]))
-    for row in rows:
-        writer.writerow([safe_cell(value) for value in row.values()])
+    if rows:
+        click.echo(as_csv(rows, list(rows[0])), nl=False)
 
 
 def units_option(function: F) -> F:

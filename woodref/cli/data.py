@@ -192,3 +192,32 @@ def coverage(as_json: bool) -> None:
     click.echo("Not known, of all materials:")
     for key, unknown in found.unknown.items():
         click.echo(f"  {key}: {unknown}")
+
+
+@command.command("export")
+@click.argument("folder", type=click.Path(file_okay=False, path_type=Path))
+@click.option(
+    "--format", "form", type=click.Choice(["csv", "json", "sqlite"]), default="csv", show_default=True
+)
+@click.option("--mark", is_flag=True, help="Begin CSV files with the UTF-8 mark some spreadsheets want.")
+@json_option
+@guarded
+def export_files(folder: Path, form: str, mark: bool, as_json: bool) -> None:
+    """Write the whole catalogue into a folder: wide table with a units row, long table with sources.
+
+    \b
+    Example: woodref data export out --format csv
+    """
+    from woodref.catalogue.export import export
+    from woodref.catalogue.reader import open_catalogue
+
+    with open_catalogue() as catalogue:
+        files = export(catalogue, form, folder, mark)
+        stamp, notices = catalogue.stamp, catalogue.notices
+    if as_json:
+        told = [n.as_dict() for n in notices]
+        print_json({"files": [str(f) for f in files], "notices": told, "catalogue": stamp})
+        return
+    print_notices(notices)
+    for path in files:
+        click.echo(str(path))

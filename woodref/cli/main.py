@@ -9,12 +9,13 @@ from typing import Any
 
 import click
 
-from woodref import __version__
+from woodref.version import __version__
 
 #: command -> module below woodref.cli and its short help (so that --help loads nothing)
 COMMANDS = {
     "show": ("show", "One wood: what it is, may I, can I get it, how it looks and behaves."),
     "find": ("find", "Woods within limits, by name, or like a colour."),
+    "compare": ("compare", "Two to six woods side by side."),
     "substitute": ("substitute", "What may lawfully stand in for a wood, ranked and explained."),
     "trade": ("trade", "Which papers a wood needs, as this item, on this journey, on this day."),
     "listings": ("listings", "Which woods are listed on a day, and what changed since another."),

@@ -18,11 +18,14 @@ from woodref.cli.common import (
 @click.command("show")
 @click.argument("name")
 @click.option("--all", "full", is_flag=True, help="Also every figure held, not only the preferred.")
+@click.option("--at", "at", multiple=True, metavar="rh=45", help="Also in a room: rh=45, temperature=20C.")
 @region_option
 @units_option
 @json_option
 @guarded
-def command(name: str, full: bool, region: str | None, units: str, as_json: bool) -> None:
+def command(
+    name: str, full: bool, at: tuple[str, ...], region: str | None, units: str, as_json: bool
+) -> None:
     """Everything known about one wood, in the order a bench asks.
 
     NAME is an id, a botanical name, an older one, or a trade name.
@@ -33,16 +36,25 @@ def command(name: str, full: bool, region: str | None, units: str, as_json: bool
     from woodref.catalogue.names import resolve
     from woodref.catalogue.reader import open_catalogue
     from woodref.selection.portrait import portrait
+    from woodref.selection.room import air, in_the_room
     from woodref.units import today
 
+    room = air(at)
     with open_catalogue() as catalogue:
         on = today()
         found = portrait(resolve(name, catalogue, on, region), catalogue, on, units, full)
+    there = in_the_room(found.material, room, units) if room else []
     if as_json:
-        print_json(found.as_dict())
+        more = {"at": [t.as_dict() for t in there]} if room else {}
+        print_json(found.as_dict() | more)
         return
     print_notices(found.notices)
     for section in found.sections:
         click.secho(section.heading, bold=True)
         for line in section.lines:
             say(line.text, indent="  ", hang="    ")
+    if room:
+        air_words = f"{100 * room.rh:g} % relative humidity and {room.temperature:g} C"
+        click.secho(f"In a room of {air_words} (worked out)", bold=True)
+        for item in there:
+            say(f"{item.sentence} [{item.rule}]", indent="  ", hang="    ")

@@ -1,0 +1,139 @@
+"""Woods side by side: every figure with its grade, and the difference from the first in percent."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Any
+
+from woodref.catalogue.material import Material
+from woodref.catalogue.names import Matched
+from woodref.catalogue.properties import PROPERTIES
+from woodref.catalogue.reader import Catalogue, Notice
+from woodref.errors import BadRequest
+from woodref.selection import status, words
+from woodref.selection.criteria import class_step
+from woodref.selection.portrait import figure_dict, movement_per_100
+
+MOST = 6
+
+
+@dataclass(frozen=True)
+class Aspect:
+    """One thing compared: a cell and a value a wood; differences in percent of the first (or None)."""
+
+    name: str
+    asks: str
+    cells: tuple[str, ...]
+    values: tuple[float | str | None, ...]
+    differences: tuple[float | None, ...]
+
+
+@dataclass(frozen=True)
+class SideBySide:
+    materials: tuple[Material, ...]
+    aspects: tuple[Aspect, ...]
+    sentences: tuple[str, ...]
+    notices: tuple[Notice, ...]
+    stamp: dict[str, str]
+
+    def as_dict(self) -> dict[str, Any]:
+        """The JSON contract of `compare`."""
+        return {
+            "query": {"names": [m.id for m in self.materials]},
+            "count": len(self.materials),
+            "rows": [
+                {
+                    "id": m.id,
+                    "name": m.name,
+                    "botanical_name": m.botanical_name,
+                    "kind": m.kind,
+                    "figures": {n: figure_dict(f) if (f := m.figure(n)) else None for n in PROPERTIES},
+                }
+                for m in self.materials
+            ],
+            "aspects": [
+                {"name": a.name, "values": list(a.values), "difference": list(a.differences)}
+                for a in self.aspects
+            ],
+            "sentences": list(self.sentences),
+            "notices": [n.as_dict() for n in self.notices],
+            "catalogue": self.stamp,
+        }
+
+
+def compare(matched: list[Matched], catalogue: Catalogue, on: dt.date, system: str = "metric") -> SideBySide:
+    """Lay 2 to 6 woods side by side; the first is what the others are measured against."""
+    ids = list(dict.fromkeys(m.id for m in matched))
+    if not 2 <= len(ids) <= MOST:
+        plural = "" if len(ids) == 1 else "s"
+        raise BadRequest(f"{len(ids)} different wood{plural} to compare", expected=f"2 to {MOST}")
+    materials = tuple(catalogue.material(i) for i in ids)
+    aspects = [a for name in PROPERTIES if (a := _figure(name, materials, system)) is not None]
+    aspects.insert(0, _movement(materials))
+    aspects += _words(materials, catalogue)
+    sentences = tuple(
+        f"{m.name}: {status.origin_sentence(m, status.origins(m, on, catalogue), catalogue)}"
+        for m in materials
+    )
+    notices = (
+        *catalogue.notices,
+        *(n for m in matched for n in m.notices),
+        *status.law_notices(on, catalogue),
+    )
+    closing = (*sentences, status.law_caution(catalogue))
+    return SideBySide(materials, tuple(aspects), closing, notices, catalogue.stamp)
+
+
+def _percent(first: float | None, value: float | None) -> float | None:
+    return None if first is None or value is None else 100 * (value - first) / first
+
+
+def _figure(name: str, materials: tuple[Material, ...], system: str) -> Aspect | None:
+    figures = [m.figure(name) for m in materials]
+    if not any(figures):
+        return None
+    values = [f.typical if f else None for f in figures]
+    differences = [_percent(values[0], v) for v in values]
+    cells = []
+    for index, (figure, gap) in enumerate(zip(figures, differences, strict=True)):
+        if figure is None:
+            cells.append("not known")
+            continue
+        more = f", {gap:+.0f} %" if index and gap is not None else ""
+        cells.append(f"{words.number_of(figure, system)} ({figure.grade}){more}")
+    return Aspect(name, PROPERTIES[name].asks, tuple(cells), tuple(values), tuple(differences))
+
+
+def _movement(materials: tuple[Material, ...]) -> Aspect:
+    moved = [movement_per_100(m, "tangential") for m in materials]
+    values = [m[0] if m else None for m in moved]
+    differences = [_percent(values[0], v) for v in values]
+    cells = []
+    for index, (found, gap) in enumerate(zip(moved, differences, strict=True)):
+        more = f", {gap:+.0f} %" if index and gap is not None else ""
+        cells.append(f"{found[0]:.1f} mm ({found[1].grade}){more}" if found else "not known")
+    return Aspect(
+        "movement", "movement of a crown leaf, per 100 mm", tuple(cells), tuple(values), tuple(differences)
+    )
+
+
+def _words(materials: tuple[Material, ...], catalogue: Catalogue) -> list[Aspect]:
+    first = materials[0]
+    near = {1.0: "near", 0.5: "some way off", 0.0: "different"}
+    colours = []
+    for m in materials:
+        said = catalogue.colour_classes[m.look["class"]].words
+        step = near[class_step(first.look, m.look, catalogue)]
+        colours.append(said if m is first else f"{said} ({step})")
+    rows = [
+        ("colour", "colour", tuple(colours)),
+        ("texture", "texture", tuple(m.look["texture"] for m in materials)),
+        ("pores", "pores", tuple(m.look["pores"] for m in materials)),
+        ("light", "in years of light", tuple(words.light_words(m) for m in materials)),
+        ("veneer", "sold as veneer", tuple(words.SOLD_WORDS[m.veneer["sold"]] for m in materials)),
+        ("dust", "dust", tuple(m.working["dust"]["risk"] for m in materials)),
+        ("planted", "planted for timber", tuple(m.grows["plantation"]["grown"] for m in materials)),
+    ]
+    empty = tuple(None for _ in materials)
+    return [Aspect(name, asks, cells, cells, empty) for name, asks, cells in rows]
