@@ -47,6 +47,11 @@ class WoodrefError(Exception):
             parts.append(self.next)
         return " ".join(parts)
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        # an exception made with keywords keeps no args to be made again from
+        parts = (self.message, self.where, self.expected, self.next, self.candidates)
+        return type(self), parts
+
     def as_dict(self) -> dict[str, Any]:
         """The error object of the JSON contract."""
         return {

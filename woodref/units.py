@@ -74,7 +74,9 @@ _SPELLINGS = {
 #: powers of ten beyond which a number is a slip or a trap
 LARGEST = 30
 
-_NUMBER = re.compile(r"[+-]?(?:\d[\d.,]*|\.\d+)(?:[eE][+-]?\d+)?")
+#: plain digits alone: no underscores, no digits of other scripts, which Decimal would take
+_NUMBER = re.compile(r"[+-]?(?:[0-9][0-9.,]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
+_MINUS = str.maketrans("−", "-")
 
 
 @dataclass(frozen=True)
@@ -137,7 +139,7 @@ def convert(value: Decimal, unit: str, to: str) -> Decimal:
 
 def number(text: str) -> Decimal:
     """Read one number. A comma is a decimal comma unless three digits follow it alone."""
-    tidy = text.strip().replace(" ", "").replace("−", "-")
+    tidy = text.strip().replace(" ", "").translate(_MINUS)
     if "," in tidy:
         if "." in tidy or tidy.count(",") > 1 or re.search(r",\d{3}$", tidy):
             raise BadQuantity(
@@ -145,10 +147,11 @@ def number(text: str) -> Decimal:
                 expected="a decimal point and no thousands mark, such as 1500 or 1.5",
             )
         tidy = tidy.replace(",", ".")
-    if re.fullmatch(r"[+-]?0\d+(\.\d*)?", tidy):
+    if re.match(r"[+-]?0[0-9]", tidy):
         raise BadQuantity(f"{echo(text)} begins with a zero", expected="a plain number such as 12")
     try:
-        value = Decimal(tidy)
+        plain = _NUMBER.fullmatch(tidy) or tidy.lstrip("+-").lower() in ("nan", "inf", "infinity")
+        value = Decimal(tidy if plain else "")
     except InvalidOperation:
         raise BadQuantity(f"{echo(text)} is not a number", expected="a number such as 0.6") from None
     if not value.is_finite() or (value and abs(value.adjusted()) > LARGEST):
@@ -158,7 +161,7 @@ def number(text: str) -> Decimal:
 
 def quantity(text: str, bare_unit: str | None = None) -> Quantity:
     """Read NUMBER[ ]UNIT. A bare number takes bare_unit; without one a unit is demanded."""
-    tidy = text.strip()
+    tidy = text.strip().translate(_MINUS)
     match = _NUMBER.match(tidy)
     if not match:
         raise BadQuantity(
@@ -173,14 +176,17 @@ def quantity(text: str, bare_unit: str | None = None) -> Quantity:
 
 def span(text: str, unit: str) -> Range:
     """Read LOW..HIGH, LOW.. or ..HIGH into the given unit; a unit after an end is converted."""
-    if text.count("..") != 1:
+    text = text.translate(_MINUS)
+    if text.count("..") != 1 or "..." in text:
         raise BadQuantity(
             f"{echo(text)} is not a range",
             expected=f"LOW..HIGH, LOW.. or ..HIGH in {unit}, such as 450..600",
         )
     left, right = (part.strip() for part in text.split(".."))
     if not left and not right:
-        raise BadQuantity(f"{echo(text)} has no end", expected=f"at least one end in {unit}, such as 450..")
+        raise BadQuantity(
+            f"{echo(text)} has no end", expected=f"at least one end, such as 450.. or 450..600 in {unit}"
+        )
     # "450..600 lb/ft3": the unit after the last number counts for both ends
     tail = _NUMBER.match(right)
     shared = right[tail.end() :].strip() if tail else ""
@@ -215,8 +221,10 @@ def day_or_year(text: str, where: str | None = None) -> dt.date:
 
 
 def date(text: str, where: str | None = None) -> dt.date:
-    """Read YYYY-MM-DD."""
+    """Read YYYY-MM-DD, and no other of the forms ISO 8601 knows."""
     try:
+        if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
+            raise ValueError
         return dt.date.fromisoformat(text)
     except ValueError:
         raise BadQuantity(

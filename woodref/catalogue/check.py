@@ -27,7 +27,7 @@ def _says(error: Any, path: Path_) -> str:
     """A pydantic error in a maker's words."""
     kind, given = error["type"], error.get("input")
     if kind == "extra_forbidden":
-        return "this field is not known here: see data/README.md for the fields, or mend the spelling"
+        return "this field is not known here: see DEVELOPERS.md for the fields, or mend the spelling"
     if kind == "missing":
         return f'the field "{path[-1]}" is missing'
     if kind == "value_error":
@@ -225,7 +225,7 @@ def load_all(root: Path) -> DataSet:
                 data.documents[file] = Loaded(file, body, model)
         else:
             data.findings.append(
-                Finding.error(file, 1, "", "no such file is expected here: see data/README.md")
+                Finding.error(file, 1, "", "no such file is expected here: see DEVELOPERS.md")
             )
     for file in (*LISTS, *schema.DOCUMENTS):
         spoken_of = any(f.file == file for f in data.findings)

@@ -11,6 +11,6 @@ _LETTERS = str.maketrans({"ß": "ss", "ø": "o", "æ": "ae", "œ": "oe", "ł": "
 
 def fold(text: str) -> str:
     """'Gonçalo-Alves' -> 'goncalo alves'."""
-    lowered = text.casefold().translate(_LETTERS)
-    plain = "".join(c for c in unicodedata.normalize("NFKD", lowered) if not unicodedata.combining(c))
+    apart = unicodedata.normalize("NFKD", unicodedata.normalize("NFKD", text).casefold())
+    plain = "".join(c for c in apart if not unicodedata.combining(c)).translate(_LETTERS)
     return " ".join(re.sub(r"[\W_]+", " ", plain.replace("'", "")).split())

@@ -6,7 +6,7 @@ import json
 import re
 from pathlib import Path
 
-from woodref.errors import BadRequest
+from woodref.errors import BadRequest, echo
 
 FOLDER_OF = {
     "species": "species",
@@ -83,6 +83,9 @@ cautions: []
 """
 
 
+_ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
+
+
 def _text(value: str) -> str:
     """A person's words as YAML text: plain where that is safe, else in double quotes."""
     if re.fullmatch(r"[A-Za-z][A-Za-z -]*[A-Za-z]", value) and value not in ("true", "false", "null"):
@@ -103,11 +106,12 @@ def skeleton(
 
     Raises BadRequest when a species has no botanical name or another kind no base wood.
     """
-    if not re.fullmatch(r"[a-z][a-z0-9]*(-[a-z0-9]+)*", material_id):
-        raise BadRequest(
-            f'"{material_id}" is not an id',
-            expected="small letters and hyphens: the binomial for a species, such as alnus-rubra",
-        )
+    for given in (material_id, base):
+        if given is not None and not _ID.fullmatch(given):
+            raise BadRequest(
+                f"{echo(given)} is not an id",
+                expected="small letters and hyphens: the binomial for a species, such as alnus-rubra",
+            )
     if kind == "species" and not botanical:
         words = material_id.split("-")
         botanical = f"{words[0].capitalize()} {' '.join(words[1:])}" if len(words) > 1 else None
@@ -130,13 +134,13 @@ def skeleton(
 def write_new(root: Path, material_id: str, kind: str, text: str) -> Path:
     """Write the file; BadRequest when one stands there already."""
     path = root / FOLDER_OF[kind] / f"{material_id}.yaml"
-    path.parent.mkdir(parents=True, exist_ok=True)
     try:
+        path.parent.mkdir(parents=True, exist_ok=True)
         with path.open("x", encoding="utf-8") as out:
             out.write(text)
-    except FileExistsError:
-        raise BadRequest(f"{path} exists already", next="Edit that file instead.") from None
     except OSError as fault:
+        if isinstance(fault, FileExistsError) and path.is_file():
+            raise BadRequest(f"{path} exists already", next="Edit that file instead.") from None
         raise BadRequest(
             f"{path} cannot be written ({fault.strerror})",
             next="Run this in a checkout, or set WOODREF_DATA to a folder of your own.",
