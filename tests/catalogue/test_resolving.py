@@ -93,6 +93,13 @@ def test_the_usual_meaning_answers_with_a_notice_that_names_the_others(catalogue
     assert "Aniba rosaeodora (CITES Appendix II)" in found.notices[0].message
 
 
+def test_a_listing_of_one_population_says_so_of_the_other_meanings(catalogue: Catalogue) -> None:
+    # Burmese padauk lies outside the listing of African Pterocarpus (CITES Appendices, 2023-02-23)
+    said = resolve("padauk", catalogue, DAY).notices[0].message
+    assert "Pterocarpus macrocarpus (CITES Appendix II, African populations only)" in said
+    assert "))" not in said
+
+
 def test_a_region_settles_what_its_trade_means(catalogue: Catalogue) -> None:
     assert resolve("sycamore", catalogue, DAY, "GB").id == "acer-pseudoplatanus"
     assert resolve("sycamore", catalogue, DAY, "US").id == "platanus-occidentalis"

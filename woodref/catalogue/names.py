@@ -128,9 +128,12 @@ def _status(taxon: str, material_id: str | None, catalogue: Catalogue, on: dt.da
     if not found:
         return "no listing known", False, 9
     status = ", ".join(sorted({r.category_words for r in found.values()}))
-    limits = sorted({r.population_words for r in found.values() if r.countries is not None})
+    # the printed limit without its examples: `show` and `trade` print the whole of it
+    limits = sorted(
+        {r.population_words.partition(" (")[0] for r in found.values() if r.countries is not None}
+    )
     if limits and all(r.countries is not None for r in found.values()):
-        status += f" ({'; '.join(limits)})"
+        status += f", {' and '.join(limits)}"
     strict = {"I": 0, "A": 0, "endangered": 0, "threatened": 1, "II": 1, "B": 1, "III": 2, "C": 2}
     return status, True, min(strict.get(r.category, 9) for r in found.values())
 
