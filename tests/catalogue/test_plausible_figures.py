@@ -171,3 +171,20 @@ def test_what_its_engineered_figures_rest_on_is_its_own_base(model: MaterialIn) 
         for figure in figures:
             for ref in figure.from_ or []:
                 assert ref.partition(".")[0] == model.made_from.base, ref
+
+
+def test_one_strength_set_prints_one_value_at_one_moisture(dataset: DataSet) -> None:
+    # two values of one set at one moisture mean that a green line was taken for a dry one
+    twice = []
+    for name, loaded in dataset.materials.items():
+        for prop, held in loaded.model.figures.items():
+            seen = set()
+            for figure in held:
+                where = figure.condition.model_dump(exclude_none=True)
+                if "set" not in where:
+                    continue
+                key = (figure.source, figure.locator, figure.for_taxon, tuple(sorted(where.items())))
+                if key in seen:
+                    twice.append((name, prop, key))
+                seen.add(key)
+    assert twice == []
