@@ -180,7 +180,7 @@ def test_one_strength_set_prints_one_value_at_one_moisture(dataset: DataSet) -> 
         for prop, held in loaded.model.figures.items():
             seen = set()
             for figure in held:
-                where = figure.condition.model_dump(exclude_none=True)
+                where = figure.condition.model_dump(by_alias=True, exclude_none=True)
                 if "set" not in where:
                     continue
                 key = (figure.source, figure.locator, figure.for_taxon, tuple(sorted(where.items())))
