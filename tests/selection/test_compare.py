@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 
+from woodref.catalogue.material import Figure, Figures, Material
 from woodref.catalogue.names import Matched
 from woodref.catalogue.reader import Catalogue
 from woodref.errors import BadQuantity, BadRequest
+from woodref.science.moisture import equilibrium
 from woodref.selection.compare import compare
 from woodref.selection.room import Air, air, in_the_room
 
 DAY = dt.date(2026, 6, 1)
+MakeWood = Callable[..., Material]
 
 
 def matched(*ids: str) -> list[Matched]:
@@ -59,3 +64,29 @@ def test_air_that_cannot_be_read(texts: tuple[str, ...]) -> None:
 def test_air_beyond_the_table(catalogue: Catalogue) -> None:
     with pytest.raises(BadQuantity, match="outside the table"):
         in_the_room(catalogue.material("acer-saccharum"), Air(1.2, 20))
+
+
+def test_the_green_figure_is_of_the_same_source_and_specimen_where_one_is_held(wood: MakeWood) -> None:
+    def figure(value: float, source: str, **condition: object) -> Figure:
+        return Figure("moe", value, None, None, "GPa", condition, source, "row 1", "quoted")
+
+    dry = figure(12, "a-table", mc=12.0, set="2-in., line 4")
+    others = (
+        figure(5, "other-table", mc="green", set="2-in., line 1"),
+        figure(6, "a-table", mc="green", set="2-cm, line 1"),
+        figure(9, "a-table", mc="green", set="2-in., line 3"),
+    )
+    made = replace(wood("Acme"), figures={"moe": Figures(dry, others)})
+    there = next(t for t in in_the_room(made, Air(0.90, 20.0)) if t.property == "moe")
+    # at 90 % and 20 C wood settles at 20.6 %: 12 (12/9)^((12 - 20.6)/(25 - 12)) by Eq. 5-3
+    mc = equilibrium(0.90)
+    assert there.value == pytest.approx(12 * (12 / 9) ** ((12 - mc) / 13))
+    assert there.rule.endswith("the green one of a-table row 1")
+
+
+def test_a_leaf_moves_in_the_units_asked_for(wood: MakeWood) -> None:
+    made = wood("Acme", movement_tangential=0.25)
+    (told,) = (t for t in in_the_room(made, Air(0.30, 20.0), "us") if t.property == "movement_tangential")
+    # 6.2 % at 30 % and 20 C (Table 4-2): 0.25 x (6.2 - 12) = -1.45 mm per 100 mm, 0.058 in on 4 in
+    assert told.value == pytest.approx(-1.45, abs=0.02)
+    assert "4 in wide at 12 % is 0.058 in narrower" in told.sentence

@@ -11,7 +11,8 @@ from woodref.catalogue.material import Figures, Material
 from woodref.catalogue.names import Matched, resolve
 from woodref.catalogue.reader import Catalogue
 from woodref.errors import SharedName, UnknownName
-from woodref.selection.portrait import Portrait, movement_per_100, portrait
+from woodref.selection.movement import movement_per_100
+from woodref.selection.portrait import Portrait, portrait
 from woodref.selection.words import trust_sentence
 from woodref.trade import is_listed
 

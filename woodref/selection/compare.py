@@ -6,14 +6,15 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Any
 
-from woodref.catalogue.material import Material
+from woodref.catalogue.material import Figure, Material
 from woodref.catalogue.names import Matched
 from woodref.catalogue.properties import PROPERTIES
 from woodref.catalogue.reader import Catalogue, Notice
 from woodref.errors import BadRequest
 from woodref.selection import status, words
-from woodref.selection.criteria import class_step
-from woodref.selection.portrait import figure_dict, movement_per_100
+from woodref.selection.criteria import COLOUR_WORDS, class_step
+from woodref.selection.movement import leaf_words, movement_per_100
+from woodref.selection.portrait import figure_dict
 
 MOST = 6
 
@@ -70,7 +71,7 @@ def compare(matched: list[Matched], catalogue: Catalogue, on: dt.date, system: s
         raise BadRequest(f"{len(ids)} different wood{plural} to compare", expected=f"2 to {MOST}")
     materials = tuple(catalogue.material(i) for i in ids)
     aspects = [a for name in PROPERTIES if (a := _figure(name, materials, system)) is not None]
-    aspects.insert(0, _movement(materials))
+    aspects.insert(0, _movement(materials, system))
     aspects += _words(materials, catalogue)
     sentences = tuple(
         f"{m.name}: {status.origin_sentence(m, status.origins(m, on, catalogue), catalogue)}"
@@ -93,38 +94,34 @@ def _figure(name: str, materials: tuple[Material, ...], system: str) -> Aspect |
     figures = [m.figure(name) for m in materials]
     if not any(figures):
         return None
-    values = [f.typical if f else None for f in figures]
-    differences = [_percent(values[0], v) for v in values]
-    cells = []
-    for index, (figure, gap) in enumerate(zip(figures, differences, strict=True)):
-        if figure is None:
-            cells.append("not known")
-            continue
-        more = f", {gap:+.0f} %" if index and gap is not None else ""
-        cells.append(f"{words.number_of(figure, system)} ({figure.grade}){more}")
-    return Aspect(name, PROPERTIES[name].asks, tuple(cells), tuple(values), tuple(differences))
+    said = [(words.number_of(f, system), f.typical, f) if f else None for f in figures]
+    return _numbers(name, PROPERTIES[name].asks, said)
 
 
-def _movement(materials: tuple[Material, ...]) -> Aspect:
+def _movement(materials: tuple[Material, ...], system: str) -> Aspect:
     moved = [movement_per_100(m, "tangential") for m in materials]
-    values = [m[0] if m else None for m in moved]
+    said = [(leaf_words(m[0], system)[1], *m) if m else None for m in moved]
+    size, _ = leaf_words(0.0, system)
+    return _numbers("movement", f"movement of a crown leaf, per {size}", said)
+
+
+def _numbers(name: str, asks: str, said: list[tuple[str, float, Figure] | None]) -> Aspect:
+    """One row of numbers from (text, value, figure) a wood, each with its grade and difference."""
+    values = [s[1] if s else None for s in said]
     differences = [_percent(values[0], v) for v in values]
     cells = []
-    for index, (found, gap) in enumerate(zip(moved, differences, strict=True)):
+    for index, (one, gap) in enumerate(zip(said, differences, strict=True)):
         more = f", {gap:+.0f} %" if index and gap is not None else ""
-        cells.append(f"{found[0]:.1f} mm ({found[1].grade}){more}" if found else "not known")
-    return Aspect(
-        "movement", "movement of a crown leaf, per 100 mm", tuple(cells), tuple(values), tuple(differences)
-    )
+        cells.append(f"{one[0]} ({one[2].grade}){more}" if one else "not known")
+    return Aspect(name, asks, tuple(cells), tuple(values), tuple(differences))
 
 
 def _words(materials: tuple[Material, ...], catalogue: Catalogue) -> list[Aspect]:
     first = materials[0]
-    near = {1.0: "near", 0.5: "some way off", 0.0: "different"}
     colours = []
     for m in materials:
         said = catalogue.colour_classes[m.look["class"]].words
-        step = near[class_step(first.look, m.look, catalogue)]
+        step = COLOUR_WORDS[class_step(first.look, m.look, catalogue)]
         colours.append(said if m is first else f"{said} ({step})")
     rows = [
         ("colour", "colour", tuple(colours)),

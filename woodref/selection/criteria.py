@@ -16,7 +16,7 @@ from woodref.catalogue.material import Figure, Material
 from woodref.catalogue.properties import PROPERTIES
 from woodref.catalogue.reader import Catalogue
 from woodref.science.colour import Lab, ciede2000
-from woodref.selection.portrait import movement_per_100
+from woodref.selection.movement import movement_per_100
 
 ROLES = ("face", "back", "core", "crossband", "solid")
 

@@ -12,12 +12,8 @@ from woodref.catalogue.material import Figure, Material
 from woodref.catalogue.names import Matched, kind_words, shared_meanings
 from woodref.catalogue.properties import PROPERTIES
 from woodref.catalogue.reader import Catalogue, Notice
-from woodref.science import moisture
 from woodref.selection import status, words
-
-#: a dry heated room and a damp one, in percent of moisture: 30 % and 65 % relative humidity (rule of
-#: thumb that agrees with the handbook's Table 4-2)
-DRY, DAMP = 6.0, 12.0
+from woodref.selection.movement import DAMP, DRY, leaf_words, movement_per_100
 
 
 @dataclass(frozen=True)
@@ -298,13 +294,10 @@ def _stay(material: Material, system: str) -> list[Line]:
             lines.append(Line(f"How much a {cut} leaf moves is not known."))
             continue
         amount, figure = moved
-        size = "100 mm" if system == "metric" else "4 in"
-        factor = 1.0 if system == "metric" else 4 / 100
-        unit = "mm" if system == "metric" else "in"
-        digits = 1 if system == "metric" else 3
+        size, change = leaf_words(amount, system)
         lines.append(
             Line(
-                f"A {cut} leaf {size} wide moves {amount * factor:.{digits}f} {unit} across "
+                f"A {cut} leaf {size} wide moves {change} across "
                 f"between a dry heated room and a damp one ({DRY:g} to {DAMP:g} % moisture): worked "
                 f"out from {PROPERTIES[figure.name].asks} {words.number_of(figure, system)} "
                 f"({words.citation(figure)}).",
@@ -318,21 +311,6 @@ def _stay(material: Material, system: str) -> list[Line]:
     if volume:
         lines.append(Line(f"{_sentence(words.figure_sentence(volume, system))}", volume))
     return lines
-
-
-def movement_per_100(material: Material, axis: str) -> tuple[float, Figure] | None:
-    """Movement [mm per 100 mm] between DRY and DAMP and the figure it rests on, or None.
-
-    A measured movement coefficient goes before one worked out from the total shrinkage; both give
-    the handbook's Table 13-5 way of reckoning, good from 6 to 14 %.
-    """
-    direct = material.figure(f"movement_{axis}")
-    if direct is not None:
-        return 100 * direct.typical / 100 * (DAMP - DRY), direct
-    total = material.figure(f"shrinkage_{axis}")
-    if total is not None:
-        return moisture.movement(100, total.typical, DRY, DAMP), total
-    return None
 
 
 def _ratio(material: Material) -> str | None:

@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from woodref.catalogue.material import Material, shown
+from woodref.catalogue.material import Figure, Material, shown
 from woodref.errors import BadRequest, echo
 from woodref.science import density, moisture
-from woodref.selection.portrait import movement_per_100
+from woodref.selection.movement import leaf_words, movement_per_100
 from woodref.units import number, quantity
 
+#: the moisture that figures are held at [%]
+AT = 12.0
 #: handbook's default where Table 5-13 names no other (FPL-GTR-282 Table 5-13)
 INTERSECTION = 25.0
 
@@ -79,30 +81,30 @@ def in_the_room(material: Material, where: Air, system: str = "metric") -> list[
     if basic is not None and at_12 is not None:
         # the change is reckoned from basic density and laid on the figure at 12 %, so that both agree
         swell = total.typical if total else None
-        change = density.density_at(basic.typical, mc, swell) / density.density_at(basic.typical, 12, swell)
+        change = density.density_at(basic.typical, mc, swell) / density.density_at(basic.typical, AT, swell)
         weight = at_12.typical * change
         text, unit = shown("density", weight, system)
         rule = "Wood Handbook Eq. 4-9, 4-13, 4-14 from the weight at 12 %"
         out.append(There("density", f"It weighs about {text} {unit} there.", weight, "kg/m3", rule))
-    out += _movement(material, mc)
+    out += _movement(material, mc, system)
     out += _strength(material, mc, system)
     return out
 
 
-def _movement(material: Material, mc: float) -> list[There]:
+def _movement(material: Material, mc: float, system: str) -> list[There]:
     out = []
     for axis, cut in (("tangential", "crown or peeled"), ("radial", "quarter cut")):
-        moved = movement_per_100(material, axis)
+        moved = movement_per_100(material, axis, AT, mc)
         if moved is None:
             continue
-        change = moved[0] / 6 * (mc - 12)
-        verb = "wider" if change > 0 else "narrower"
+        size, change = leaf_words(moved[0], system)
+        verb = "wider" if moved[0] > 0 else "narrower"
         beyond = "" if 6 <= mc <= 14 else " (outside 6 to 14 %, where the rule is rough)"
         out.append(
             There(
                 f"movement_{axis}",
-                f"A {cut} leaf 100 mm wide at 12 % is {abs(change):.1f} mm {verb} there{beyond}.",
-                change,
+                f"A {cut} leaf {size} wide at {AT:g} % is {change} {verb} there{beyond}.",
+                moved[0],
                 "mm per 100 mm",
                 "Wood Handbook Eq. 13-2",
             )
@@ -110,8 +112,29 @@ def _movement(material: Material, mc: float) -> list[There]:
     return out
 
 
+def _green_for(dry: Figure, others: tuple[Figure, ...]) -> Figure | None:
+    """The green figure that goes with a dry one: of the same source before another's, of the same
+    standard of specimen before another; the same wood always."""
+
+    def standard(figure: Figure) -> str:
+        return str(figure.condition.get("set", "")).partition(",")[0]
+
+    fit = [
+        f
+        for f in others
+        if f.condition.get("mc") == "green"
+        and f.condition.get("method") is None
+        and f.for_taxon == dry.for_taxon
+    ]
+    return min(fit, key=lambda f: (f.source != dry.source, standard(f) != standard(dry)), default=None)
+
+
+def _place(figure: Figure) -> str:
+    return " ".join(part for part in (figure.source, figure.locator) if part)
+
+
 def _strength(material: Material, mc: float, system: str) -> list[There]:
-    """Stiffness and bending strength there, where a green value of the same source is held."""
+    """Stiffness and bending strength there, where a green value is held; the rule names its source."""
     point = material.figure("intersection_moisture")
     out = []
     for name, word in (("moe", "stiffness"), ("mor", "strength in bending")):
@@ -119,11 +142,7 @@ def _strength(material: Material, mc: float, system: str) -> list[There]:
         if held is None or held.preferred is None:
             continue
         dry = held.preferred
-        green = next(
-            (f for f in held.others if f.condition.get("mc") == "green"
-             and f.condition.get("method") is None and f.for_taxon == dry.for_taxon),
-            None,
-        )  # fmt: skip
+        green = _green_for(dry, held.others)
         if green is None:
             continue
         at = point.typical if point else INTERSECTION
@@ -136,7 +155,7 @@ def _strength(material: Material, mc: float, system: str) -> list[There]:
                 f"Its {word} is about {text} {unit} there.{low}",
                 value,
                 dry.unit,
-                "Wood Handbook Eq. 5-3 from the green and the 12 % value",
+                f"Wood Handbook Eq. 5-3 from the 12 % value and the green one of {_place(green)}",
             )
         )
     return out
