@@ -4,20 +4,23 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from collections.abc import Callable
 
 import pytest
 
+from woodref.catalogue.material import Material
 from woodref.catalogue.names import Matched, resolve
 from woodref.catalogue.reader import Catalogue
 from woodref.errors import BadRequest
 from woodref.selection.find import Query, find, limit
-from woodref.selection.legs import Route
+from woodref.selection.legs import Route, stops
 from woodref.selection.portrait import portrait
 from woodref.selection.status import PLANTED_SENTENCE
 from woodref.selection.substitutes import Answer, Request, substitutes
 from woodref.trade import is_listed
 
 DAY = dt.date(2026, 6, 1)
+MakeWood = Callable[..., Material]
 
 
 def ask(catalogue: Catalogue, target: str, role: str = "face", **more: object) -> Answer:
@@ -187,3 +190,13 @@ def test_find_not_listed_plantation_text_and_colour(catalogue: Catalogue) -> Non
     assert {r.material.look["class"] for r in brown.rows} <= {"dark-brown", "dark-reddish-brown", "mid-brown"}
     assert "juglans-nigra" in {r.material.id for r in brown.rows}
     assert all(r.colour == "near" for r in brown.rows), "no number where nothing was measured"
+
+
+def test_a_leaf_dyed_through_is_still_veneer_to_an_export_ban(catalogue: Catalogue, wood: MakeWood) -> None:
+    # data/trade/bans.yaml, ng-wood-2025: logs, sawn wood, veneer ... of any wood may not leave Nigeria
+    def made(process: str) -> Material:
+        how = {"process": process, "look_of": [], "words": "dyed"}
+        return wood("Acme", kind="engineered", made_from=how, grows={"countries": ["NG"]})
+
+    ways = {p: stops(made(p), "NG", Route(), DAY, catalogue.rules) for p in ("dyed-through", "reconstituted")}
+    assert ways["dyed-through"] and not ways["reconstituted"]

@@ -147,7 +147,9 @@ def test_a_colour_word_never_gives_a_number(target: Material, wood: MakeWood, be
 
 
 def _swatch(lab: list[float], light: str = "D65/2") -> list[dict[str, Any]]:
-    return [{"part": "ground", "state": "planed", "lab": lab, "light": light}]
+    return [
+        {"part": "ground", "state": "planed", "lab": lab, "light": light, "evidence": "recalled"},
+    ]
 
 
 def test_two_measured_colours_are_compared_by_ciede2000(wood: MakeWood, bench: Catalogue) -> None:
@@ -158,6 +160,7 @@ def test_two_measured_colours_are_compared_by_ciede2000(wood: MakeWood, bench: C
     colour = likeness(one, two, {"colour": 1.0}, bench).criterion("colour")
     assert colour is not None
     assert colour.difference == pytest.approx(9.4706, abs=5e-5)
+    assert colour.evidence == "recalled"  # the candidate's own, never better
     assert colour.use == pytest.approx(0.4253, abs=5e-5)
 
 

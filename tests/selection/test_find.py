@@ -137,7 +137,8 @@ def test_a_measured_colour_answers_with_its_distance_within_the_limit(
     wood: MakeWood, catalogue: Catalogue, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def swatch(lightness: float, light: str = "D65/2") -> list[dict[str, object]]:
-        return [{"part": "ground", "state": "planed", "lab": [lightness, 0, 0], "light": light}]
+        where = {"part": "ground", "state": "planed", "evidence": "quoted"}
+        return [{**where, "lab": [lightness, 0, 0], "light": light}]
 
     # #777777 is L* 50.03; greys of L* 55 and 75 lie 4.9 and 20.3 CIEDE2000 off
     near = wood("Near", swatches=swatch(55), colour_class="black")

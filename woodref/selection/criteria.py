@@ -151,12 +151,13 @@ def _number(name: str, weight: float, target: Material, candidate: Material) -> 
     )
 
 
-def measured_lab(material: Material, state: str = "planed", part: str = "ground") -> Lab | None:
-    """A colour measured under D65 at 2 degrees, or None: other lights are never compared."""
+def measured_colour(material: Material) -> tuple[Lab, str] | None:
+    """The planed ground's colour under D65 at 2 degrees and its evidence, or None: other lights are
+    never compared."""
     for swatch in material.look["swatches"]:
-        if swatch["light"] == "D65/2" and swatch["state"] == state and swatch["part"] == part:
+        if (swatch["light"], swatch["state"], swatch["part"]) == ("D65/2", "planed", "ground"):
             lightness, a, b = swatch["lab"]
-            return float(lightness), float(a), float(b)
+            return (float(lightness), float(a), float(b)), swatch["evidence"]
     return None
 
 
@@ -171,14 +172,12 @@ def class_step(one: dict[str, Any], two: dict[str, Any], catalogue: Catalogue) -
 
 
 def _colour(weight: float, target: Material, candidate: Material, catalogue: Catalogue) -> Criterion:
-    mine, theirs = measured_lab(target), measured_lab(candidate)
+    mine, theirs = measured_colour(target), measured_colour(candidate)
     if mine and theirs:
-        gap = ciede2000(mine, theirs)
+        gap = ciede2000(mine[0], theirs[0])
         use = 1 - (gap - COLOUR_SAME) / (COLOUR_OTHER - COLOUR_SAME)
-        use = min(1.0, use)
-        outside = use <= FLOOR
-        use = max(FLOOR, use)
-        return Criterion("colour", weight, mine, theirs, gap, use, "quoted", outside)
+        clipped = min(1.0, max(FLOOR, use))
+        return Criterion("colour", weight, mine[0], theirs[0], gap, clipped, theirs[1], use <= FLOOR)
     words = catalogue.colour_classes
     one, two = target.look["class"], candidate.look["class"]
     step = class_step(target.look, candidate.look, catalogue)

@@ -43,7 +43,9 @@ class Stop:
 
 
 def _form(material: Material) -> str:
-    return "reconstituted-veneer" if material.kind == "engineered" else "veneer"
+    """A sheet sliced from a pressed block is a form of its own in law; a leaf dyed through stays veneer."""
+    made = material.made_from
+    return "reconstituted-veneer" if made and made["process"] == "reconstituted" else "veneer"
 
 
 def stops(material: Material, origin: str, route: Route, on: dt.date, rules: Rules) -> list[Stop]:
