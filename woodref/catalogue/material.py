@@ -15,7 +15,9 @@ GRADE_WORDS = {
     "estimated": "worked out",
     "common-practice": "shop rule",
 }
-EVIDENCE_ORDER = ("quoted", "recalled", "estimated", "common-practice")
+EVIDENCE_ORDER = tuple(GRADE_WORDS)
+#: kinds of material
+KINDS = ("species", "engineered", "modified", "core")
 
 
 @dataclass(frozen=True)
@@ -70,7 +72,8 @@ class Name:
 
 @dataclass(frozen=True)
 class Material:
-    """One wood or sheet. The blocks keep the file's own keys (see data/ and catalogue.schema)."""
+    """One wood or sheet. The blocks keep the file's own keys (see data/ and catalogue.schema); woods
+    are the accepted Latin names of every wood in it, which is what the law asks about."""
 
     id: str
     kind: str
@@ -99,11 +102,6 @@ class Material:
     def countries(self) -> tuple[str, ...]:
         """Countries of harvest."""
         return tuple(self.grows["countries"])
-
-    @property
-    def botanical_woods(self) -> tuple[str, ...]:
-        """Accepted Latin names of every wood in it: what the law asks about."""
-        return self.woods
 
 
 #: units as a maker says them

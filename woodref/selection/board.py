@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from woodref.catalogue.material import US_WORDS, Figure, Material, shown
 from woodref.catalogue.properties import PROPERTIES
-from woodref.selection import status
+from woodref.selection import explain, status, words
 from woodref.selection.find import Finds
 from woodref.selection.substitutes import CLOSE, Answer, Row
 
@@ -52,7 +52,7 @@ def unit_head(name: str, system: str) -> str:
     """'weight kg/m3': the column's word and unit."""
     prop = PROPERTIES[name]
     unit = US_WORDS.get(prop.us, prop.us) if system == "us" else prop.unit
-    word = {"density": "weight", "moe": "stiffness", "side_hardness": "hardness"}.get(name, prop.asks)
+    word = words.SHORT_NAMES.get(name, prop.asks)
     return f"{word} {unit}" if unit != "1" else word
 
 
@@ -144,11 +144,8 @@ def _cited(row: Row) -> list[str]:
         place = " ".join(part for part in (figure.source, figure.locator) if part)
         if figure.for_taxon:
             place += f" (measured on {figure.for_taxon})"
-        places.setdefault(f"{figure.grade}, {place}", []).append(
-            {"moe": "stiffness", "side_hardness": "hardness", "density": "weight"}.get(
-                criterion.property, criterion.property
-            )
-        )
+        name = explain.criterion_name(criterion.property)
+        places.setdefault(f"{figure.grade}, {place}", []).append(name)
     told = "; ".join(f"{' and '.join(names)} {place}" for place, names in places.items())
     return [f"Sources: {told}."] if told else []
 

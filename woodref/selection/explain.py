@@ -14,8 +14,6 @@ _MORE_LESS = {
 }
 #: within this many percent two figures are called alike
 ALIKE = 3.0
-_PORES = {"none": "without pores", "diffuse": "diffuse-porous", "semi-ring": "semi-ring-porous",
-          "ring": "ring-porous"}  # fmt: skip
 
 
 def difference_words(criterion: Criterion) -> str | None:
@@ -38,7 +36,7 @@ def difference_words(criterion: Criterion) -> str | None:
         more, less, same = _MORE_LESS[name]
         return same if abs(gap) < ALIKE else f"{abs(gap):.0f} % {more if gap > 0 else less}"
     if name == "pores" and criterion.value != criterion.target:
-        return f"{_PORES[criterion.value]} where the other is {_PORES[criterion.target]}"
+        return f"{words.PORE_WORDS[criterion.value]} where the other is {words.PORE_WORDS[criterion.target]}"
     if name in ("texture", "grain") and criterion.value != criterion.target:
         return f"{name} {criterion.value} instead of {criterion.target}"
     return None
@@ -64,23 +62,13 @@ def reasons(found: Likeness, target: Material, candidate: Material) -> list[str]
     return out
 
 
-_NAMES = {
-    "moe": "stiffness",
-    "density": "weight",
-    "side_hardness": "hardness",
-    "movement": "movement",
-    "figure": "figure",
-}
-
-
 def criterion_name(name: str) -> str:
     """A criterion in the trade's word: moe -> stiffness."""
-    return _NAMES.get(name, name)
+    return words.SHORT_NAMES.get(name, name)
 
 
 def _listed(names: list[str]) -> str:
-    texts = [criterion_name(name) for name in names]
-    return texts[0] if len(texts) == 1 else f"{', '.join(texts[:-1])} and {texts[-1]}"
+    return words.joined([criterion_name(name) for name in names])
 
 
 def cautions(target: Material, candidate: Material, found: status.Origins, catalogue: Catalogue) -> list[str]:

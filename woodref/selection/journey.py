@@ -11,6 +11,7 @@ from typing import Any
 from woodref.catalogue.names import resolve
 from woodref.catalogue.reader import Catalogue, Notice
 from woodref.errors import BadQuantity, BadRequest, UnknownName, echo
+from woodref.selection.words import SAID_WORDS
 from woodref.trade.shapes import ANSWERS, MODES, SOURCE_CODES, Item, Movement, Rules, Verdict
 from woodref.trade.verdict import verdict
 from woodref.units import date, day_or_year, quantity
@@ -142,8 +143,7 @@ def _sections(found: Verdict, rules: Rules) -> list[tuple[str, list[str]]]:
 
 def _cited(sentence: str, citation: str | None, source: str | None, evidence: str) -> str:
     """A sentence with its source in brackets, or the mark that it is from memory."""
-    grade = {"quoted": "read", "recalled": "from memory", "common-practice": "our rule of judgement",
-             "estimated": "worked out"}[evidence]  # fmt: skip
+    grade = "our rule of judgement" if evidence == "common-practice" else SAID_WORDS[evidence]
     place = "; ".join(part for part in (citation, source) if part)
     return f"{sentence.rstrip('.')}. [{place + ', ' if place else ''}{grade}]"
 

@@ -183,7 +183,7 @@ def _may_i(material: Material, found: status.Origins, catalogue: Catalogue) -> l
     red = material.red_list
     if red["category"] not in ("unknown", "NE"):
         year = f", {red['year']}" if red.get("year") else ""
-        grade = {"quoted": "read", "recalled": "from memory"}.get(red["evidence"], red["evidence"])
+        grade = words.SAID_WORDS[red["evidence"]]
         lines.append(Line(f"IUCN Red List: {red['category']}{year} ({grade}): information, not a bar."))
     lines.append(Line(status.law_caution(catalogue)))
     return lines
@@ -241,10 +241,8 @@ def _look(material: Material, catalogue: Catalogue) -> list[Line]:
         build.append(f"grain {look['grain']}")
     if look["texture"] != "unknown":
         build.append(f"texture {look['texture']}")
-    pores = {"none": "no pores", "ring": "ring-porous", "semi-ring": "semi-ring-porous",
-             "diffuse": "diffuse-porous"}  # fmt: skip
-    if look["pores"] in pores:
-        build.append(pores[look["pores"]])
+    if look["pores"] != "unknown":
+        build.append(words.PORE_WORDS[look["pores"]])
     if look["figures"]:
         build.append(f"sold with figure: {', '.join(look['figures'])}")
     if build:
@@ -358,9 +356,8 @@ def _cautions(material: Material) -> tuple[str, ...]:
     if dust.get("words"):
         text += f": {dust['words'].rstrip('.')}"
     if dust.get("evidence"):
-        grade = {"quoted": "read", "recalled": "from memory", "common-practice": "shop knowledge"}
         place = f", {dust['source']}" if dust.get("source") else ""
-        text += f" ({grade.get(dust['evidence'], dust['evidence'])}{place})"
+        text += f" ({words.SAID_WORDS[dust['evidence']]}{place})"
     out = [_sentence(text), words.dust_line(material)]
     if material.working["splinters"] in ("yes", "somewhat"):
         out.append("Splinters: gloves for raw leaves, and get them out at once.")

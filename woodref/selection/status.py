@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from woodref.catalogue.fold import fold
 from woodref.catalogue.material import Material
 from woodref.catalogue.reader import Catalogue, Notice
+from woodref.selection.words import joined
 from woodref.trade import ListingRow, listings_for, restricting, said_of
 
 #: categories under which wood of that origin cannot be bought and sold in the ordinary way
@@ -110,9 +111,7 @@ def country_names(codes: tuple[str, ...] | list[str], catalogue: Catalogue, most
     names = sorted((catalogue.countries.get(code, code) for code in codes), key=fold)
     if len(names) > most:
         return f"{', '.join(names[: most - 1])} and {len(names) - most + 1} more"
-    if len(names) > 1:
-        return f"{', '.join(names[:-1])} and {names[-1]}"
-    return names[0] if names else "no country known"
+    return joined(names) if names else "no country known"
 
 
 def categories(rows: tuple[ListingRow, ...]) -> str:
@@ -137,12 +136,8 @@ def origin_sentence(material: Material, found: Origins, catalogue: Catalogue) ->
     papers = f"{categories(found.restricting)}"
     if not found.free:
         verb = "Closed to ordinary trade" if found.barred else "Lawful only with papers"
-        where = (
-            "wherever it was"
-            if whole
-            else f"if it was harvested in {country_names(list(found.listed), catalogue)}"
-        )
-        where = where if not whole else f"{where} harvested"
+        there = country_names(list(found.listed), catalogue)
+        where = "wherever it was harvested" if whole else f"if it was harvested in {there}"
         return f"{verb}, {where}: {papers}."
     return (
         f"Not listed if harvested in {country_names(found.free, catalogue)}. "

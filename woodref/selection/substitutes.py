@@ -8,7 +8,7 @@ those barred, with the reason; `cannot_say` those of which a deciding fact is no
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from woodref.catalogue.material import Material
@@ -251,12 +251,12 @@ def _place(
         barred = list(dict.fromkeys(f"On the leg {s.leg}: {s.sentence}" for s in stopped))
     unknown = _unknown(row, request)
     if barred:
-        answer.left_out.append(_because(row, barred))
+        answer.left_out.append(replace(row, because=tuple(barred)))
     elif unknown:
-        answer.cannot_say.append(_because(row, unknown))
+        answer.cannot_say.append(replace(row, because=tuple(unknown)))
     elif not origins.free:
         text = status.origin_sentence(material, origins, catalogue)
-        answer.with_papers.append(_because(row, [text]))
+        answer.with_papers.append(replace(row, because=(text,)))
     elif found.coverage < ENOUGH_KNOWN or _blind(row, request):
         answer.low_coverage.append(row)
     else:
@@ -273,10 +273,6 @@ def _stopped(stopped: list[legs.Stop], catalogue: Catalogue) -> list[str]:
         f"Not from {status.country_names(sorted(set(codes)), catalogue)}, on the leg {leg}: {why}."
         for (leg, why), codes in groups.items()
     ]
-
-
-def _because(row: Row, texts: list[str]) -> Row:
-    return Row(row.material, row.found, row.origins, row.reasons, row.cautions, tuple(texts))
 
 
 def _barred(row: Row, request: Request, catalogue: Catalogue) -> list[str]:
@@ -332,10 +328,7 @@ def _order(answer: Answer) -> None:
     for name in ("ranked", "low_coverage", "with_papers", "left_out", "cannot_say"):
         getattr(answer, name).sort(key=_key)
     kept = answer.ranked[: answer.request.rows]
-    answer.ranked = [
-        Row(r.material, r.found, r.origins, r.reasons, r.cautions, (), place)
-        for place, r in enumerate(kept, 1)
-    ]
+    answer.ranked = [replace(row, rank=place) for place, row in enumerate(kept, 1)]
 
 
 def _opening(target: Material, origins: status.Origins, catalogue: Catalogue) -> list[str]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from woodref.catalogue.material import Figure, Material, shown
+from collections.abc import Sequence
+
+from woodref.catalogue.material import EVIDENCE_ORDER, Figure, Material, shown
 from woodref.catalogue.properties import PROPERTIES
 
 _CUT_WORDS = {
@@ -28,6 +30,21 @@ DUST_WORDS = {
     "none-reported": "no harm from the dust is reported beyond that of any wood dust",
     "no-record": "no record about the dust: treat it as harmful",
 }
+#: the evidence of something said that is not a figure
+SAID_WORDS = {
+    "quoted": "read",
+    "recalled": "from memory",
+    "estimated": "worked out",
+    "common-practice": "shop knowledge",
+}
+PORE_WORDS = {
+    "none": "without pores",
+    "diffuse": "diffuse-porous",
+    "semi-ring": "semi-ring-porous",
+    "ring": "ring-porous",
+}
+#: what the trade calls a property in a column or a list where its full words are too long
+SHORT_NAMES = {"moe": "stiffness", "density": "weight", "side_hardness": "hardness"}
 #: worse dust has the higher number; no-record never passes for harmless
 DUST_ORDER = {"none-reported": 0, "irritant": 1, "no-record": 2, "toxic": 3, "sensitiser": 4}
 
@@ -40,6 +57,11 @@ SOFTWOOD_LINE = (
     "Fine wood dust harms nose and lungs: extraction at the machine and a close-fitting P2 mask for "
     "sanding; local limits decide."
 )
+
+
+def joined(texts: Sequence[str]) -> str:
+    """'weight', 'weight and hardness', 'weight, movement and hardness'."""
+    return texts[0] if len(texts) == 1 else f"{', '.join(texts[:-1])} and {texts[-1]}"
 
 
 def cut_words(cuts: list[str]) -> str:
@@ -120,7 +142,6 @@ def dust_line(material: Material) -> str:
 
 def trust_sentence(material: Material) -> str:
     """Which of its figures to trust more: density, stiffness and colour, best known first."""
-    order = {"quoted": 0, "recalled": 1, "estimated": 2, "common-practice": 3}
     says = {
         "quoted": ("is read in a table", "are read in tables"),
         "recalled": ("is from memory", "are from memory"),
@@ -137,7 +158,8 @@ def trust_sentence(material: Material) -> str:
             grades.setdefault(figure.evidence, []).append(f"the {word}")
     texts = [
         f"{' and '.join(grades[grade])} {says[grade][len(grades[grade]) - 1]}"
-        for grade in sorted(grades, key=order.__getitem__)
+        for grade in EVIDENCE_ORDER
+        if grade in grades
     ]
     lights = {s["light"] for s in material.look["swatches"]}
     if "D65/2" in lights:

@@ -8,7 +8,7 @@ papers, exemptions; then, always, bans and the other laws. "No treaty paper" nev
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from woodref.trade import papers
 from woodref.trade.coverage import MISSING, coverage, form_in_law
@@ -142,8 +142,7 @@ def _wood(case: _Case) -> tuple[WoodVerdict, list[ExportRule]]:
         return found, []
     answer = "stop" if any(s.stops for s in stops) else found.answer
     reasons = tuple(dict.fromkeys((*found.reasons, *(s.reason for s in stops))))
-    judged = WoodVerdict(found.wood, answer, found.cites, found.leg, found.listings, reasons, found.doubts)
-    return judged, stops
+    return replace(found, answer=answer, reasons=reasons), stops
 
 
 def _law_day(case: _Case) -> dt.date:
