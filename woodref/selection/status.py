@@ -9,7 +9,7 @@ from woodref.catalogue.fold import fold
 from woodref.catalogue.material import Material
 from woodref.catalogue.reader import Catalogue, Notice
 from woodref.selection.words import joined
-from woodref.trade import ListingRow, listings_for, restricting, said_of
+from woodref.trade import ListingRow, caution, listings_for, restricting, said_of
 
 #: categories under which wood of that origin cannot be bought and sold in the ordinary way
 BARRED = {
@@ -170,25 +170,13 @@ def notification_sentences(found: Origins) -> list[str]:
 
 def law_caution(catalogue: Catalogue) -> str:
     """What every answer that touches the law ends with."""
-    return (
-        "Not legal advice: confirm with the authority of each country on the journey. "
-        f"Rules as of {catalogue.law.as_of.isoformat()}; species lists last read in full as of "
-        f"{catalogue.meta['law_read_in_full']}."
-    )
+    return caution(catalogue.law.as_of, dt.date.fromisoformat(catalogue.meta["law_read_in_full"]))
 
 
 def law_notices(on: dt.date, catalogue: Catalogue) -> list[Notice]:
     """Doubts about the rules themselves on the day asked about."""
-    age = (on - catalogue.law.as_of).days
-    if age <= 0:
-        return []
-    return [
-        Notice(
-            "rules-older-than-date",
-            f"The trade rules here go up to {catalogue.law.as_of.isoformat()}, {age} days before "
-            f"{on.isoformat()}: look for changes since.",
-        )
-    ]
+    behind = catalogue.law.behind(on)
+    return [Notice("rules-older-than-date", behind)] if behind else []
 
 
 def planted(material: Material) -> bool:

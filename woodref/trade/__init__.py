@@ -3,10 +3,11 @@
 from woodref.trade.listings import (
     Law,
     ListingRow,
+    caution,
     is_listed,
     listings_for,
     restricting,
     said_of,
 )
 
-__all__ = ["Law", "ListingRow", "is_listed", "listings_for", "restricting", "said_of"]
+__all__ = ["Law", "ListingRow", "caution", "is_listed", "listings_for", "restricting", "said_of"]

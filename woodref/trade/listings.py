@@ -26,6 +26,11 @@ _CATEGORY_WORDS = {
 }
 
 
+def stands(valid_from: dt.date | None, valid_to: dt.date | None, on: dt.date) -> bool:
+    """Whether a row of law stands on a day, ends included; an unknown start counts as long past."""
+    return (valid_from is None or valid_from <= on) and (valid_to is None or on <= valid_to)
+
+
 @dataclass(frozen=True)
 class ListingRow:
     """One taxon under one regime over one period. countries None: every population."""
@@ -61,10 +66,8 @@ class ListingRow:
         return _CATEGORY_WORDS[self.regime].format(self.category)
 
     def in_force(self, on: dt.date) -> bool:
-        """Whether the row stands on that day; an unknown start counts as long past."""
-        return (self.valid_from is None or self.valid_from <= on) and (
-            self.valid_to is None or on <= self.valid_to
-        )
+        """Whether the row stands on that day."""
+        return stands(self.valid_from, self.valid_to, on)
 
     def reaches(self, country: str | None) -> bool:
         """Whether wood harvested there falls under it; an unknown country may always do."""
@@ -101,6 +104,16 @@ class Law:
     rows: tuple[ListingRow, ...]
     as_of: dt.date
     by_genus: dict[str, list[ListingRow]] = field(default_factory=dict, compare=False)
+
+    def behind(self, on: dt.date) -> str | None:
+        """What to say when the rules are older than the day asked about, else None."""
+        age = (on - self.as_of).days
+        if age <= 0:
+            return None
+        return (
+            f"The trade rules here go up to {self.as_of.isoformat()}, {age} days before {on.isoformat()}: "
+            "look for changes since."
+        )
 
     @classmethod
     def of(cls, rows: Iterable[ListingRow], as_of: dt.date) -> Law:
@@ -166,6 +179,14 @@ def is_listed(woods: Sequence[str], country: str | None, on: dt.date, law: Law) 
     Planted wood of a listed population is still listed: how it grew plays no part here.
     """
     return bool(restricting(woods, country, on, law))
+
+
+def caution(as_of: dt.date, read_in_full: dt.date) -> str:
+    """What every answer that touches the law ends with."""
+    return (
+        "Not legal advice: confirm with the authority of each country on the journey. Rules as of "
+        f"{as_of.isoformat()}; species lists last read in full as of {read_in_full.isoformat()}."
+    )
 
 
 def said_of(row: ListingRow) -> str:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import dataclass
 
 from woodref.trade.coverage import form_in_law
+from woodref.trade.listings import stands
 from woodref.trade.shapes import Applies, Ban, Item, Movement, OtherLaw, Reason, Rules, Suspension
 from woodref.trade.territory import covers, crosses, territory
 
@@ -20,10 +20,6 @@ class ExportRule:
     stops: bool
     reason: Reason
     law: Applies
-
-
-def _in_force(row: OtherLaw | Ban | Suspension, on: dt.date) -> bool:
-    return (row.valid_from is None or row.valid_from <= on) and (row.valid_to is None or on <= row.valid_to)
 
 
 def export_rules(
@@ -60,7 +56,9 @@ def _suspension_meets(
     stop: Suspension, wood: str, item: Item, movement: Movement, rules: Rules, covered: bool
 ) -> bool:
     """Whether trade with the country of harvest or departure is suspended for this wood and form."""
-    if stop.country not in (item.origin, movement.start) or not _in_force(stop, movement.on):
+    if stop.country not in (item.origin, movement.start) or not stands(
+        stop.valid_from, stop.valid_to, movement.on
+    ):
         return False
     if stop.taxon not in (wood, wood.split()[0]):
         return False
@@ -74,7 +72,7 @@ def _suspension_meets(
 def _ban_meets(ban: Ban, wood: str, item: Item, movement: Movement) -> bool:
     """Whether a ban of the country of harvest reaches this wood in this form, leaving that country."""
     home = item.origin in (None, movement.start)
-    if ban.country != movement.start or not home or not _in_force(ban, movement.on):
+    if ban.country != movement.start or not home or not stands(ban.valid_from, ban.valid_to, movement.on):
         return False
     if form_in_law(item) not in ban.forms:
         return False
@@ -138,7 +136,7 @@ def _meets(
     """True, False, or None where a fact is missing that only this row asks for. any_form: leave the
     form out of the question."""
     day = movement.on
-    if not _in_force(row, day) or (row.commercial_only and not movement.commercial):
+    if not stands(row.valid_from, row.valid_to, day) or (row.commercial_only and not movement.commercial):
         return False
     reached = row.forms is None or item.form in row.forms or form_in_law(item) in row.forms
     if not reached and not any_form:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 
 from woodref.trade import papers
 from woodref.trade.coverage import MISSING, coverage, form_in_law
-from woodref.trade.listings import ListingRow, is_hybrid, listings_for
+from woodref.trade.listings import ListingRow, caution, is_hybrid, listings_for
 from woodref.trade.otherlaws import ExportRule, export_rules, other_laws
 from woodref.trade.shapes import (
     ANSWERS,
@@ -34,11 +34,6 @@ from woodref.trade.territory import crosses, place_rules
 TREATY_BEGINS = dt.date(1975, 7, 1)
 #: within so many days of a start or end that is only recalled the answer is `check`
 NEAR_RECALLED = 180
-
-CAUTION = (
-    "Not legal advice: confirm with the authority of each country on the journey. Rules as of {as_of}; "
-    "species lists last read in full as of {read}."
-)
 
 
 @dataclass
@@ -99,7 +94,10 @@ def verdict(item: Item, movement: Movement, rules: Rules) -> Verdict:
     woods.sort(key=lambda w: (ANSWERS.index(w.answer), CITES_WORDS.index(w.cites), w.wood))
     laws = other_laws(item, movement, rules, any(w.answer == "papers" for w in woods), stops)
     form = form_in_law(item)
-    doubts = [d for w in woods for d in w.doubts] + _rule_doubts(movement, rules)
+    doubts = [d for w in woods for d in w.doubts]
+    behind = rules.law.behind(movement.on)
+    if behind:
+        doubts.append(Doubt("rules-older-than-date", behind))
     return Verdict(
         item,
         movement,
@@ -112,21 +110,8 @@ def verdict(item: Item, movement: Movement, rules: Rules) -> Verdict:
         rules.forms[form].hs if form in rules.forms else (),
         rules.law.as_of,
         rules.version,
-        CAUTION.format(as_of=rules.law.as_of.isoformat(), read=rules.read_in_full.isoformat()),
+        caution(rules.law.as_of, rules.read_in_full),
     )
-
-
-def _rule_doubts(movement: Movement, rules: Rules) -> list[Doubt]:
-    age = (movement.on - rules.law.as_of).days
-    if age <= 0:
-        return []
-    return [
-        Doubt(
-            "rules-older-than-date",
-            f"The rules here go up to {rules.law.as_of.isoformat()}, {age} days before "
-            f"{movement.on.isoformat()}: look for changes since.",
-        )
-    ]
 
 
 #: verdict words under which no listing covers the goods
