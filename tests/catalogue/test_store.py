@@ -10,11 +10,10 @@ from pathlib import Path
 
 import pytest
 
-from woodref.catalogue.check import in_unit
 from woodref.catalogue.dataset import DataSet
 from woodref.catalogue.properties import PROPERTIES, wide_column
 from woodref.catalogue.reader import Catalogue, open_catalogue
-from woodref.catalogue.rules import condition_of, preferred_index
+from woodref.catalogue.rules import condition_of, in_unit, preferred_index
 from woodref.errors import CatalogueUnreadable
 from woodref.paths import digest
 
@@ -38,7 +37,8 @@ def test_every_figure_of_every_file_comes_back(dataset: DataSet, catalogue: Cata
             for index, figure in enumerate(figures):
                 out = held.preferred if index == chosen else others.pop(0)
                 assert out is not None
-                assert (out.value, out.low, out.high) == in_unit(figure, PROPERTIES[name].unit)
+                given = in_unit(figure, PROPERTIES[name].unit)
+                assert (out.value, out.low, out.high) == tuple(given.get(k) for k in ("value", "low", "high"))
                 assert out.condition == condition_of(figure)
                 assert (out.source, out.locator, out.evidence) == (
                     figure.source,

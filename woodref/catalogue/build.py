@@ -10,11 +10,10 @@ from pathlib import Path
 from typing import Any
 
 from woodref.catalogue import lawschema, schema
-from woodref.catalogue.check import in_unit
 from woodref.catalogue.dataset import DataSet
 from woodref.catalogue.fold import fold
 from woodref.catalogue.properties import PROPERTIES
-from woodref.catalogue.rules import condition_of, preferred_index
+from woodref.catalogue.rules import condition_of, in_unit, preferred_index, typical_of
 from woodref.paths import TABLES_VERSION
 from woodref.version import __version__
 
@@ -186,20 +185,17 @@ def _name_rows(model: schema.MaterialIn, put: Any) -> None:
 
 def _figure_row(material: str, name: str, figure: schema.FigureIn, preferred: bool) -> dict[str, Any]:
     unit = PROPERTIES[name].unit
-    value, low, high = in_unit(figure, unit)
+    numbers = in_unit(figure, unit)
     printed = figure.printed
     if printed is None and figure.unit != unit:
         given = [str(n) for n in (figure.value, figure.low, figure.high) if n is not None]
         printed = f"{'-'.join(given)} {figure.unit}"
-    middle = value if value is not None else ((low or 0.0) + (high or 0.0)) / 2
     return {
         "material_id": material,
         "property": name,
         "preferred": int(preferred),
-        "value": value,
-        "low": low,
-        "high": high,
-        "typical": middle,
+        **{key: numbers.get(key) for key in ("value", "low", "high")},
+        "typical": typical_of(numbers),
         "unit": unit,
         "printed": printed,
         "condition": json.dumps(condition_of(figure)),

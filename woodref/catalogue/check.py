@@ -6,7 +6,6 @@ than one file (names, sources, plausibility) live in `crosscheck`.
 
 from __future__ import annotations
 
-from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -18,9 +17,10 @@ from woodref.catalogue.dataset import LISTS, DataSet, Loaded, Path_, dotted
 from woodref.catalogue.findings import Finding
 from woodref.catalogue.fold import fold
 from woodref.catalogue.properties import PROPERTIES
+from woodref.catalogue.rules import in_unit
 from woodref.catalogue.yamlload import line_of, read
 from woodref.errors import BadQuantity
-from woodref.units import UNITS, convert, units_of
+from woodref.units import UNITS, units_of
 
 
 def _says(error: Any, path: Path_) -> str:
@@ -126,17 +126,6 @@ def _adhesive(data: DataSet, file: str, body: bytes, value: Any) -> None:
     data.adhesives[model.id] = loaded
 
 
-def in_unit(figure: schema.FigureIn, to: str) -> tuple[float | None, float | None, float | None]:
-    """value, low, high of a figure in another unit; BadQuantity when the kinds differ."""
-
-    def turned(number: float | int | None) -> float | None:
-        if number is None:
-            return None
-        return float(convert(Decimal(str(number)), figure.unit, to))
-
-    return turned(figure.value), turned(figure.low), turned(figure.high)
-
-
 def figure_findings(loaded: Loaded, name: str, index: int, figure: schema.FigureIn) -> list[Finding]:
     """Unit and plausible range of one figure."""
     prop = PROPERTIES[name]
@@ -155,8 +144,8 @@ def figure_findings(loaded: Loaded, name: str, index: int, figure: schema.Figure
             )
         ]
     found = []
-    for key, number in zip(("value", "low", "high"), numbers, strict=True):
-        if number is None or prop.low <= number <= prop.high:
+    for key, number in numbers.items():
+        if prop.low <= number <= prop.high:
             continue
         hint = ""
         if prop.unit == "kg/m3":

@@ -6,7 +6,6 @@ last good one with a notice when the data have errors.
 
 from __future__ import annotations
 
-import datetime as dt
 import json
 import os
 import sqlite3
@@ -19,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 from woodref import paths
 from woodref.catalogue.material import Figure, Figures, Material, Name
 from woodref.errors import CatalogueUnreadable
-from woodref.trade.listings import Law, ListingRow
+from woodref.trade.listings import Law
 from woodref.trade.shapes import Rules
 
 if TYPE_CHECKING:
@@ -121,35 +120,9 @@ class Catalogue:
     @cached_property
     def law(self) -> Law:
         """The listings as values for the trade room."""
+        from woodref.catalogue.lawread import law_of
 
-        def day(text: str | None) -> dt.date | None:
-            return dt.date.fromisoformat(text) if text else None
-
-        rows = [
-            ListingRow(
-                id=r["id"],
-                taxon=r["taxon"],
-                accepted=r["accepted"],
-                rank=r["rank"],
-                regime=r["regime"],
-                category=r["category"],
-                countries=None if r["countries"] is None else frozenset(json.loads(r["countries"])),
-                population_words=r["population_words"],
-                annotation=r["annotation"],
-                except_taxa=tuple(json.loads(r["except_taxa"])),
-                valid_from=day(r["valid_from"]),
-                valid_to=day(r["valid_to"]),
-                source=r["source_id"],
-                locator=r["locator"],
-                evidence=r["evidence"],
-                date_evidence=r["date_evidence"],
-                note=r["note"],
-                parties=frozenset(json.loads(r["parties"])),
-                leaves=frozenset(json.loads(r["leaves"])),
-            )
-            for r in self.rows("SELECT * FROM law_row ORDER BY id")
-        ]
-        return Law.of(rows, dt.date.fromisoformat(self.meta["law_as_of"]))
+        return law_of(self)
 
     @cached_property
     def adhesives(self) -> dict[str, dict[str, Any]]:

@@ -7,6 +7,7 @@ works it out anew and speaks up when the two part.
 from __future__ import annotations
 
 from collections.abc import Callable
+from decimal import Decimal
 from typing import Any
 
 from woodref.catalogue.material import EVIDENCE_ORDER
@@ -52,15 +53,19 @@ def preferred(material: MaterialIn, name: str) -> FigureIn | None:
     return None if index is None else figures[index]
 
 
-def _numbers(figure: FigureIn, unit: str) -> dict[str, float]:
-    """The numbers given, in the property's unit: some of value, low, high."""
-    from decimal import Decimal
-
+def in_unit(figure: FigureIn, unit: str) -> dict[str, float]:
+    """The numbers a figure gives (some of value, low, high) in another unit; BadQuantity when the
+    kinds differ."""
     return {
         key: float(convert(Decimal(str(number)), figure.unit, unit))
         for key in ("value", "low", "high")
         if (number := getattr(figure, key)) is not None
     }
+
+
+def typical_of(numbers: dict[str, float]) -> float:
+    """The value, or the middle of the range where only a range is given."""
+    return numbers["value"] if "value" in numbers else (numbers["low"] + numbers["high"]) / 2
 
 
 Worked = dict[str, float]
@@ -73,9 +78,8 @@ def _density_12(data: Any, material: MaterialIn) -> Worked | None:
     shrinkage = preferred(material, "shrinkage_volumetric")
     total = None
     if shrinkage is not None:
-        given = _numbers(shrinkage, "%")
-        total = given.get("value", (given.get("low", 0) + given.get("high", 0)) / 2)
-    given = _numbers(basic, "kg/m3")
+        total = typical_of(in_unit(shrinkage, "%"))
+    given = in_unit(basic, "kg/m3")
     keep = {"value"} if "value" in given else {"low", "high"}
     return {key: density.density_at(given[key], 12, total) for key in keep}
 
@@ -84,7 +88,7 @@ def _base_figure(data: Any, material: MaterialIn, name: str) -> Worked | None:
     made = material.made_from
     held = data.materials.get(made.base) if made else None
     figure = preferred(held.model, name) if held else None
-    return None if figure is None else _numbers(figure, PROPERTIES[name].unit)
+    return None if figure is None else in_unit(figure, PROPERTIES[name].unit)
 
 
 def _engineered_density(data: Any, material: MaterialIn) -> Worked | None:
@@ -138,7 +142,7 @@ def disagreement(data: Any, material: MaterialIn, name: str, figure: FigureIn) -
     worked = work(data, material)
     if worked is None:
         return f"{figure.source} finds nothing to work from: the figure it rests on is not there"
-    given = _numbers(figure, PROPERTIES[name].unit)
+    given = in_unit(figure, PROPERTIES[name].unit)
     if set(given) != set(worked) or any(abs(given[k] - worked[k]) > tolerance for k in given):
         now = ", ".join(f"{k} {v:.4g}" for k, v in sorted(worked.items()))
         return f"{figure.source} now gives {now} {PROPERTIES[name].unit}: take it over"
