@@ -7,9 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from woodref.catalogue.dataset import LISTS
+from woodref.catalogue.dataset import DOCUMENTS, LISTS
 from woodref.catalogue.findings import Finding
-from woodref.catalogue.schema import DOCUMENTS
 
 Edit = Callable[[str, str, str], None]
 At = Callable[[str, str], int]

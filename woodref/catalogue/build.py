@@ -61,7 +61,7 @@ def rows_of(data: DataSet, digest: str) -> Rows:
     return out
 
 
-def _law_row(row: schema.ListingIn, groups: dict[str, list[str]]) -> dict[str, Any]:
+def _law_row(row: lawschema.ListingIn, groups: dict[str, list[str]]) -> dict[str, Any]:
     reach = row.population.countries
     codes = None if reach == "all" else groups[reach] if isinstance(reach, str) else reach
     given = row.model_dump(exclude={"population", "except_taxa", "parties", "leaves", "source"})

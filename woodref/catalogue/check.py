@@ -13,9 +13,10 @@ from pydantic import ValidationError
 
 from woodref.catalogue import schema
 from woodref.catalogue.crosscheck import cross_check
-from woodref.catalogue.dataset import LISTS, DataSet, Loaded, Path_, dotted
+from woodref.catalogue.dataset import DOCUMENTS, LISTS, DataSet, Loaded, Path_, dotted
 from woodref.catalogue.findings import Finding
 from woodref.catalogue.fold import fold
+from woodref.catalogue.glueschema import AdhesiveIn
 from woodref.catalogue.properties import PROPERTIES
 from woodref.catalogue.rules import in_unit
 from woodref.catalogue.yamlload import line_of, read
@@ -114,7 +115,7 @@ def _called(entry: Any) -> str:
 
 
 def _adhesive(data: DataSet, file: str, body: bytes, value: Any) -> None:
-    model, found = _validate(schema.AdhesiveIn, value, file, body, ())
+    model, found = _validate(AdhesiveIn, value, file, body, ())
     data.findings += found
     if model is None:
         return
@@ -207,8 +208,8 @@ def load_all(root: Path) -> DataSet:
             _adhesive(data, file, body, value)
         elif file in LISTS:
             _list_file(data, file, body, value)
-        elif file in schema.DOCUMENTS:
-            model, found = _validate(schema.DOCUMENTS[file], value, file, body, ())
+        elif file in DOCUMENTS:
+            model, found = _validate(DOCUMENTS[file], value, file, body, ())
             data.findings += found
             if model is not None:
                 data.documents[file] = Loaded(file, body, model)
@@ -216,7 +217,7 @@ def load_all(root: Path) -> DataSet:
             data.findings.append(
                 Finding.error(file, 1, "", "no such file is expected here: see DEVELOPERS.md")
             )
-    for file in (*LISTS, *schema.DOCUMENTS):
+    for file in (*LISTS, *DOCUMENTS):
         spoken_of = any(f.file == file for f in data.findings)
         if file not in data.lists and file not in data.documents and not spoken_of:
             data.findings.append(Finding.error(file, 1, "", "this file is missing"))

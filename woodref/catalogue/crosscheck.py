@@ -165,8 +165,6 @@ def _places(data: DataSet) -> Iterator[Finding]:
             for code in reach:
                 if code not in known:
                     yield loaded.finding(place, f"{code} is not an ISO 3166-1 code")
-        if row.valid_to and row.valid_from and row.valid_to < row.valid_from:
-            yield loaded.finding(("listings", index, "valid_to"), "ends before it begins")
 
 
 def _classes(data: DataSet) -> Iterator[Finding]:

@@ -12,7 +12,9 @@ from woodref.catalogue.yamlload import line_of
 Path_ = tuple[str | int, ...]
 
 #: every list file of data/: file -> (top key, model of one entry)
-LISTS = schema.LISTS | lawschema.LAW_LISTS
+LISTS = schema.LISTS | lawschema.LISTING_LISTS | lawschema.LAW_LISTS
+#: every file that is one thing, not a list: file -> model
+DOCUMENTS = schema.DOCUMENTS | lawschema.LAW_DOCUMENTS
 
 
 @dataclass

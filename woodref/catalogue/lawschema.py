@@ -1,13 +1,13 @@
-"""The shape of the law files below data/trade/ besides the listings: notes, forms, papers, other
-laws, export bans and trade suspensions. Law is dated data; the trade room only reasons."""
+"""The shape of the law files below data/trade/: listings, notes, forms, papers, other laws, export
+bans and trade suspensions. Law is dated data; the trade room only reasons."""
 
 from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, ValidationInfo, field_validator
 
-from woodref.catalogue.schema import Cited, Country, Day, Slug, Strict, Words
+from woodref.catalogue.schema import Cited, Country, Day, Evidence, Slug, Strict, Words
 
 Form = Literal[
     "logs", "sawn-wood", "veneer", "reconstituted-veneer", "plywood", "panel-veneered", "fibreboard",
@@ -24,11 +24,63 @@ class Dated(Cited):
     valid_to: Day | None = None
     date_evidence: Literal["quoted", "recalled", "estimated", "not-known"]
 
-    @model_validator(mode="after")
-    def _in_order(self) -> Dated:
-        if self.valid_from and self.valid_to and self.valid_to < self.valid_from:
-            raise ValueError("valid_to lies before valid_from")
-        return self
+    @field_validator("valid_to")
+    @classmethod
+    def _after_it_begins(cls, end: str | None, info: ValidationInfo) -> str | None:
+        begins = info.data.get("valid_from")
+        if end and begins and end < begins:
+            raise ValueError("ends before it begins")
+        return end
+
+
+class Population(Strict):
+    """Which harvest the row reaches: all, a named group of places.yaml, or ISO codes."""
+
+    words: Words
+    countries: Literal["all"] | Slug | list[Country]
+
+
+class ListingIn(Dated):
+    """One listing of one taxon under one regime over one period. parties: the States that asked for an
+    Appendix III listing: wood leaving them needs an export permit, from elsewhere a certificate of
+    origin. leaves: the row counts only when the goods leave one of these countries."""
+
+    id: Slug
+    taxon: Words
+    accepted: Words
+    rank: Literal["species", "genus", "variety"]
+    regime: Literal["CITES", "EU", "GB", "US-ESA"]
+    category: Literal["I", "II", "III", "A", "B", "C", "D", "threatened", "not-listed"]
+    population: Population
+    annotation: Words | None = None
+    except_taxa: list[Words] = []
+    parties: list[Country] = []
+    leaves: list[Country] = []
+
+
+class PlaceGroup(Strict):
+    """A named group of countries, such as the Neotropics of a listing."""
+
+    id: Slug
+    words: Words
+    countries: Annotated[list[Country], Field(min_length=1)]
+    evidence: Evidence
+    source: Slug | None = None
+    note: Words | None = None
+
+
+class LawAsOf(Strict):
+    """How far the law was followed. as_of: changes known up to that day."""
+
+    as_of: Day
+    read_in_full: Day
+    words: Words
+
+
+class Countries(Strict):
+    """ISO 3166-1 codes and the names printed for them."""
+
+    countries: dict[Country, Words]
 
 
 class Waiver(Strict):
@@ -198,7 +250,19 @@ class SynonymIn(Cited):
         return self.name
 
 
-#: files of this module, in the form schema.LISTS uses
+#: file -> model of the whole file, as in schema.DOCUMENTS
+LAW_DOCUMENTS: dict[str, type[Strict]] = {
+    "trade/asof.yaml": LawAsOf,
+    "trade/countries.yaml": Countries,
+}
+
+#: list files with tables or uses of their own, in the form schema.LISTS uses
+LISTING_LISTS: dict[str, tuple[str, type[Strict]]] = {
+    "trade/listings.yaml": ("listings", ListingIn),
+    "trade/places.yaml": ("places", PlaceGroup),
+}
+
+#: all others: their rows go into the built file as they are
 LAW_LISTS: dict[str, tuple[str, type[Strict]]] = {
     "trade/annotations.yaml": ("annotations", AnnotationIn),
     "trade/forms.yaml": ("forms", FormIn),

@@ -6,14 +6,10 @@ import json
 import re
 from pathlib import Path
 
+from woodref.catalogue.schema import FOLDERS, SLUG
 from woodref.errors import BadRequest, echo
 
-FOLDER_OF = {
-    "species": "species",
-    "engineered": "engineered",
-    "modified": "modified",
-    "core": "cores",
-}
+FOLDER_OF = {kind: folder for folder, kind in FOLDERS.items()}
 
 _HEAD = """\
 id: {id}
@@ -83,9 +79,6 @@ cautions: []
 """
 
 
-_ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
-
-
 def _text(value: str) -> str:
     """A person's words as YAML text: plain where that is safe, else in double quotes."""
     if re.fullmatch(r"[A-Za-z][A-Za-z -]*[A-Za-z]", value) and value not in ("true", "false", "null"):
@@ -107,7 +100,7 @@ def skeleton(
     Raises BadRequest when a species has no botanical name or another kind no base wood.
     """
     for given in (material_id, base):
-        if given is not None and not _ID.fullmatch(given):
+        if given is not None and not re.fullmatch(SLUG, given):
             raise BadRequest(
                 f"{echo(given)} is not an id",
                 expected="small letters and hyphens: the binomial for a species, such as alnus-rubra",

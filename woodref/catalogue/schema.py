@@ -13,7 +13,9 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstra
 
 from woodref.catalogue.properties import PROPERTIES
 
-Slug = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$")]
+#: an id: small letters, figures and single hyphens
+SLUG = r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$"
+Slug = Annotated[str, StringConstraints(pattern=SLUG)]
 Country = Annotated[str, StringConstraints(pattern=r"^[A-Z]{2}(-[A-Z]{3})?$")]
 Words = Annotated[str, StringConstraints(min_length=1, strip_whitespace=True)]
 
@@ -400,53 +402,6 @@ class ColourClass(Strict):
     near: list[Slug] = []
 
 
-class Population(Strict):
-    """Which harvest the row reaches: all, a named group of places.yaml, or ISO codes."""
-
-    words: Words
-    countries: Literal["all"] | Slug | list[Country]
-
-
-class ListingIn(Cited):
-    """One listing of one taxon under one regime over one period. parties: the States that asked for an
-    Appendix III listing: wood leaving them needs an export permit, from elsewhere a certificate of
-    origin. leaves: the row counts only when the goods leave one of these countries."""
-
-    id: Slug
-    taxon: Words
-    accepted: Words
-    rank: Literal["species", "genus", "variety"]
-    regime: Literal["CITES", "EU", "GB", "US-ESA"]
-    category: Literal["I", "II", "III", "A", "B", "C", "D", "threatened", "not-listed"]
-    population: Population
-    annotation: Words | None = None
-    except_taxa: list[Words] = []
-    parties: list[Country] = []
-    leaves: list[Country] = []
-    valid_from: Day | None
-    valid_to: Day | None = None
-    date_evidence: Literal["quoted", "recalled", "estimated", "not-known"]
-
-
-class PlaceGroup(Strict):
-    """A named group of countries, such as the Neotropics of a listing."""
-
-    id: Slug
-    words: Words
-    countries: Annotated[list[Country], Field(min_length=1)]
-    evidence: Evidence
-    source: Slug | None = None
-    note: Words | None = None
-
-
-class LawAsOf(Strict):
-    """How far the law was followed. as_of: changes known up to that day."""
-
-    as_of: Day
-    read_in_full: Day
-    words: Words
-
-
 class Classes(Strict):
     """classes.yaml: colour classes and the order of neighbours for classes that have one."""
 
@@ -454,75 +409,16 @@ class Classes(Strict):
     orders: dict[Literal["texture", "pores", "grain"], list[Words]]
 
 
-class Countries(Strict):
-    """ISO 3166-1 codes and the names printed for them."""
-
-    countries: dict[Country, Words]
-
-
 #: file (below data/) -> model of the whole file
 DOCUMENTS: dict[str, type[Strict]] = {
     "classes.yaml": Classes,
-    "trade/asof.yaml": LawAsOf,
-    "trade/countries.yaml": Countries,
 }
 
 #: file (below data/) -> (top key, model of one entry)
 LISTS: dict[str, tuple[str, type[Strict]]] = {
     "sources.yaml": ("sources", SourceIn),
     "names.yaml": ("names", SharedNameIn),
-    "trade/listings.yaml": ("listings", ListingIn),
-    "trade/places.yaml": ("places", PlaceGroup),
 }
-
-
-class Band(Strict):
-    """A band of a quantity, ends included."""
-
-    low: float | int
-    high: float | int
-
-    @model_validator(mode="after")
-    def _in_order(self) -> Self:
-        if self.low > self.high:
-            raise ValueError(f"low {self.low:g} is above high {self.high:g}")
-        return self
-
-
-class CureAt(Strict):
-    """Time in the press at a temperature: minutes, low to high."""
-
-    temperature_c: float | int
-    minutes: Band
-
-
-class AdhesiveIn(Cited):
-    """One file below adhesives/: a class of glue as a bench uses it. Bands are what makers' sheets of
-    the class spread over; the sheet of the glue in hand always goes before them.
-    """
-
-    id: Slug
-    names: Annotated[list[NameIn], Field(min_length=1)]
-    chemistry: Words
-    parts: Literal["one", "two", "powder-and-water"]
-    spread_g_m2: Band
-    solids_share: Band
-    open_assembly_min: Band | None
-    closed_assembly_min: Band | None
-    cure: list[CureAt]
-    cure_part_min_at: CureAt | None = None
-    pressure_mpa: Band
-    lowest_c: float | int
-    water: Literal["brings-in", "takes-from-wood", "none"]
-    bleed_through: Literal["low", "medium", "high", "unknown"]
-    creep: Literal["none", "little", "some", "much", "unknown"]
-    creep_words: Words
-    reversible: Words
-    formaldehyde: Literal["yes", "traces", "none", "unknown"]
-    durability: Words
-    line_colour: Words
-    oily_woods: Words
-    cautions: Annotated[list[Words], Field(min_length=1)]
 
 
 #: folder -> kind of every material in it

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from woodref.catalogue.material import KINDS
 from woodref.cli.common import count, guarded, json_option, print_json, print_notices, say, table
 
 _folder = click.option(
@@ -95,7 +96,7 @@ def build(folder: Path | None, as_json: bool) -> None:
 @click.argument("material_id", metavar="ID")
 @click.option(
     "--kind",
-    type=click.Choice(["species", "engineered", "modified", "core"]),
+    type=click.Choice(KINDS),
     default="species",
     show_default=True,
 )

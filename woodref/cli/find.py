@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from woodref.catalogue.material import KINDS
 from woodref.cli.common import (
     csv_option,
     guarded,
@@ -30,7 +31,7 @@ from woodref.cli.common import (
 @click.option("--not-listed", is_flag=True, help="Only with a country of harvest that is not listed.")
 @click.option(
     "--kind",
-    type=click.Choice(["species", "engineered", "modified", "core"]),
+    type=click.Choice(KINDS),
     help="Only this kind of material.",
 )
 @click.option("--like-colour", metavar="'#5a3a22'", help="Woods of about this colour.")

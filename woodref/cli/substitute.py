@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from woodref.catalogue.material import KINDS
 from woodref.cli.common import (
     csv_option,
     guarded,
@@ -16,13 +17,14 @@ from woodref.cli.common import (
     table,
     units_option,
 )
+from woodref.selection.criteria import ROLES
 
 
 @click.command("substitute")
 @click.argument("name")
 @click.option(
     "--role",
-    type=click.Choice(["face", "back", "core", "crossband", "solid"]),
+    type=click.Choice(ROLES),
     default="face",
     show_default=True,
     help="Where in the pack the wood sits; it decides what counts.",
@@ -30,7 +32,7 @@ from woodref.cli.common import (
 @click.option("--plantation", is_flag=True, help="Only woods planted for timber.")
 @click.option(
     "--kind",
-    type=click.Choice(["species", "engineered", "modified", "core"]),
+    type=click.Choice(KINDS),
     help="Only this kind of material.",
 )
 @click.option("--origin", metavar="CC", help="Only wood harvested in this country, such as GH.")
