@@ -66,6 +66,25 @@ def findings(invented: Path) -> Callable[[], list[Finding]]:
 
 
 @pytest.fixture
+def tells(edit: Edit, at: At, findings: Callable[[], list[Finding]]) -> Callable[[tuple[str, ...]], None]:
+    """Break one line and hold the check to it: (file, text, text put in its place, text on the line that
+    must be named, field, gist of the sentence)."""
+
+    def hold(case: tuple[str, ...]) -> None:
+        file, old, new, marked, field, gist = case
+        edit(file, old, new)
+        found = findings()
+        told = [f for f in found if gist in f.says]
+        assert told, [str(f) for f in found]
+        assert (told[0].file, told[0].line, told[0].field) == (file, at(file, marked), field)
+        assert told[0].severity == "error"
+        # what is broken is told where it stands and nowhere else
+        assert {f.file for f in found} == {file}
+
+    return hold
+
+
+@pytest.fixture
 def spare(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """The temporary folder that serves when the cache cannot be written: the test's own."""
     place = tmp_path / "spare"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 
@@ -23,8 +24,8 @@ DAY = dt.date(2026, 6, 1)
 MakeWood = Callable[..., Material]
 
 
-def ask(catalogue: Catalogue, target: str, role: str = "face", **more: object) -> Answer:
-    request = Request(target, role, DAY, **more)  # type: ignore[arg-type]
+def ask(catalogue: Catalogue, target: str, role: str = "face", **more: Any) -> Answer:
+    request = Request(target, role, DAY, **more)
     return substitutes(request, Matched(target, target, "id"), catalogue)
 
 

@@ -1,5 +1,6 @@
 """The verdict engine against worked cases: those carried over with their citations, and our own,
-written from the rules before the engine existed. A case that rests on memory says `basis: memory`."""
+written from the rules: C01 to C144 before the engine existed, later ones without sight of it. A case
+that rests on memory says `basis: memory`."""
 
 from __future__ import annotations
 
@@ -88,6 +89,7 @@ def test_every_sentence_carries_a_citation_or_says_that_it_is_from_memory(catalo
     for case in CASES:
         found = verdict(item_of(case), movement_of(case), catalogue.rules)
         for reason in found.reasons:
+            assert reason.source is None or reason.source in catalogue.sources, reason
             cited = bool(reason.citation or reason.source)
             assert cited or reason.evidence in ("recalled", "common-practice"), reason.sentence
         assert "Not legal advice" in found.caution

@@ -165,22 +165,26 @@ def _personal(row: ListingRow, item: Item, movement: Movement, rules: Rules) -> 
     if movement.mode == "household-move":
         words = "Household effects that move with their owner need no treaty paper."
         return Due("form-exempt", (), (Reason(words, "Convention Art. VII(3)", source, "quoted"),))
+    why: list[Reason] = []
     if movement.start in STILL_ASK:
         words = f"{rules.name(movement.start)} still asks an export paper for personal effects."
-        reason = Reason(words, "page on exemptions", "cites-exemptions-page", "quoted")
+        why.append(Reason(words, "page on exemptions", "cites-exemptions-page", "quoted"))
     elif item.origin in (None, movement.start):
         words = (
-            "Personal effects bought where the wood was cut and taken home still need that State's export "
-            "paper; at home no import permit is asked of a traveller."
+            "Personal effects bought where the wood was cut and taken home still need the export paper of a "
+            "State that asks for one."
         )
-        reason = Reason(words, "Convention Art. VII(3)(b); Reg. 865/2006 Art. 57", source, "quoted")
+        why.append(Reason(words, "Convention Art. VII(3)(b)", source, "quoted"))
+        if place_rules(movement.to, movement.on, rules) in ("EU", "GB"):
+            words = "At home no import permit is asked of a traveller for Annex B wood in the luggage."
+            why.append(Reason(words, "Reg. (EC) 865/2006 Art. 57", "gb-865-2006-art-57", "quoted"))
     else:
         words = (
             "Personal effects in a traveller's luggage need no treaty paper; some States ask all the same."
         )
         return Due("form-exempt", (), (Reason(words, "Convention Art. VII(3)", source, "quoted"),))
     export = _export(row, item, movement, rules, False)
-    return Due(export.word, export.documents, (reason, *export.reasons), False, export.doubts)
+    return Due(export.word, export.documents, (*why, *export.reasons), False, export.doubts)
 
 
 def _first_appendix(
