@@ -34,6 +34,13 @@ REPEATS = {"6", "7", "36", "85"}
 
 #: species that lie outside, each with the reason
 EXCEPTIONS = {
+    "albizia-lebbeck": "the fact sheet has one 0.51; seven rows from 0.453 to 0.80",
+    "aniba-rosaeodora": "the fact sheet speaks of the genus, 0.55-0.65, and of no named species",
+    "araucaria-angustifolia": "0.45 on the sheet; five rows from 0.43 to 0.675, the two heavy ones "
+    "under the older name",
+    "cordia-elaeagnoides": "the fact sheet speaks of the group, bocote and ziricote together",
+    "melia-azedarach": "the paper's trees were nine years old; the rows are of grown ones",
+    "toona-sinensis": "the paper's planted trees 0.415, the rows 0.453 to 0.509",
     "dalbergia-nigra": "the fact sheet's 0.62-0.73 is below the 0.80 of the wood in its own strength "
     "tests; the rows run from 0.68 to 1.004",
     "liriodendron-tulipifera": "one row is left, 0.30 from South-East Asia; Table 5-3a has 0.40, and so "
@@ -46,6 +53,19 @@ EXCEPTIONS = {
 
 #: rows of a species that its figure leaves out, with the reason
 ROWS_NOT_USED = {
+    1361: "Araucaria brasiliana, an older name: 0.637, half as heavy again as every row under the present one",
+    1362: "Araucaria brasiliana, an older name: 0.675, as the row above",
+    1729: "Baillonella djave, an older name of B. toxisperma: a lone row",
+    2268: "Brosimum paraense, said to be B. rubescens, but given for South-East Asia, where it does not grow",
+    3269: "Cedrela toona, an older name that covered several Toona",
+    4020: "Cordia elaeagnoides 0.88: above the whole range of its group on the sheet, 0.63-0.84; likely air-dry",
+    4446: "Cryptomeria fortunei: kept apart from C. japonica in China, the rows are of Chinese trees",
+    4447: "Cryptomeria fortunei, as the row above",
+    4448: "Cryptomeria fortunei, as the row above",
+    4726: "Dalbergia cambodiana: not everyone joins it to D. cochinchinensis",
+    4761: "Dalbergia mammosa: not everyone joins it to D. oliveri",
+    8802: "Juniperus silicicola: the southern redcedar, a variety to some, a species to others",
+    15884: "Turraeanthus vignei, an older name of T. africanus: a lone row",
     8766: "Juglans fallax, a synonym of J. regia: named otherwise in the data set",
     12328: "Platymiscium yucatanum: a lone row given for South America; the tree is Central American",
 }
@@ -142,7 +162,7 @@ def test_rows_agree_with_another_source(
         for one in compared:
             if one.material in EXCEPTIONS:
                 print(f"  {one}: {EXCEPTIONS[one.material]}")
-    assert len(compared) >= 35
+    assert len(compared) >= 84
     assert outside(compared) == set(EXCEPTIONS)
 
 
@@ -157,7 +177,7 @@ def test_a_slipped_decimal_is_caught(dataset: DataSet, gwdd: list[dict[str, str]
 def cited_rows(figure: FigureIn) -> list[int]:
     """The row numbers a figure rests on: "row 266, North America" or "gwdd: rows 146-152, 160"."""
     text = figure.locator or "" if figure.source == "gwdd" else " ".join(figure.from_ or [])
-    found = re.search(r"rows? ([\d, -]+\d)", text)
+    found = re.search(r"rows? (\d[\d, -]*)", text)
     assert found, text
     numbers: list[int] = []
     for first, last in re.findall(r"(\d+)(?:-(\d+))?", found[1]):

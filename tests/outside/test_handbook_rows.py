@@ -80,14 +80,31 @@ GENUS_ROW_NOT_OURS = {
     ("Diospyros spp.", "diospyros-celebica"): "Asian: takes the East Indian row only",
     ("Diospyros spp.", "diospyros-ebenum"): "Asian: takes the East Indian row only",
     ("Diospyros spp.", "diospyros-crassiflora"): "African: takes the African row only",
+    ("Diospyros spp.", "diospyros-virginiana"): "American: has rows of its own, persimmon",
+    ("Diospyros spp.", "diospyros-perrieri"): "of Madagascar: neither row speaks of that island",
+    ("Guibourtia spp.", "guibourtia-arnoldiana"): "the table has a row of its own, benge",
+    ("Carya spp.", "carya-illinoinensis"): "the row means the true hickories, not pecan",
 }
 #: Table 4-4: name and value were paired by order, and the sheets read later print the same values
 SECOND_READING = {"Mahogany, true", "Macawood"}
+#: printed names that divide one species, and the strength set each makes
+SETS = {
+    "Douglas fir, Coast": "coast", "Douglas-fir, coast": "coast",
+    "Douglas-fir, interior north": "interior north", "Douglas-fir, interior south": "interior south",
+    "Douglas-fir, interior west": "interior west",
+    "Redwood, old-growth": "old-growth", "Redwood, young-growth": "young-growth",
+}  # fmt: skip
+#: tables of which no row was at hand: the figures are recalled, and nothing can be laid beside them
+NO_COPY = {"Table 12-1"}
+#: cells that stand under a wrong heading in the copy that was read
+CELLS_LEFT_OUT = {
+    ("Ramin", "tension_perp_lbf_in2"): "640 and 1,300 are its hardness in lbf (Table 5-5a: 2,800 and 5,800 N)"
+}
 #: names that mean a group although the table gives no botanical name
 GROUPS = {
     ("5-1", "Oak, red"), ("5-1", "Oak, white"), ("5-1", "Mahogany, African"),
     ("5-2", "Oak, red"), ("5-2", "Oak, white"), ("5-2", "Mahogany, African"),
-    ("13-5", "Oak, red, commercial"), ("13-5", "Oak, white, commercial"),
+    ("13-5", "Oak, red, commercial"), ("13-5", "Oak, white, commercial"), ("13-5", "Apple"),
 }  # fmt: skip
 #: imported woods: the volume behind a specific gravity beside "12 %" is not stated
 IMPORTED_1974 = {"Teak"}
@@ -190,9 +207,11 @@ def wanted_of(rows: Rows) -> Iterator[Wanted]:
             for material in [n["material"] for n in names if n["printed_name"] == name]:
                 for column in columns:
                     printed = row.get(column["column"])
-                    if not printed:
+                    if not printed or (name, column["column"]) in CELLS_LEFT_OUT:
                         continue
                     prop, value, condition = cell(row, column, name, table)
+                    if name in SETS:
+                        condition = condition | {"set": SETS[name]}
                     grade = evidence(row, column["column"], name, table)
                     where = f"{file}: {name} {moist} {column['column']} {printed}"
                     yield Wanted(
@@ -225,6 +244,7 @@ def unfounded(wanted: Sequence[Wanted], held: Held) -> list[str]:
         for prop, many in figures.items()
         for figure in many
         if figure.source in MARKS.values()
+        and figure.locator not in NO_COPY
         and not any(w.material == material and w.property == prop and w.held_by(figure) for w in wanted)
     ]
 
@@ -240,7 +260,7 @@ def held(dataset: DataSet) -> Held:
 
 
 def test_every_printed_cell_stands_in_the_catalogue(wanted: list[Wanted], held: Held) -> None:
-    assert len(wanted) >= 701  # fewer would mean that rows are passed over
+    assert len(wanted) >= 1522  # fewer would mean that rows are passed over
     assert not missing(wanted, held), "\n".join(missing(wanted, held))
 
 

@@ -1,7 +1,7 @@
 """Shrinkage, specific gravity and movement against worked examples and tables of the Wood Handbook.
 
 Sources: Wood Handbook FPL-GTR-190 (2010) and FPL-GTR-282 (2021), chapters 4 and 13, read in public
-transcriptions; where a value is our own, the line says "own computation".
+copies; where a value is our own, the line says "own computation".
 """
 
 from __future__ import annotations

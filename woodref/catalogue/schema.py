@@ -301,8 +301,9 @@ class Recipe(Strict):
 class MadeFrom(Cited):
     """What an engineered, modified or core sheet is made of. woods: every wood in it, for the law.
 
-    sheet_mm, compression, glue_solids_g_m2 (one line a sheet), dye_uptake and stiffness_factor feed the
-    rules that work its figures out from the base wood; a measured figure goes before them.
+    sheet_mm, compression, glue_solids_g_m2 (one line a sheet), dye_uptake, stiffness_factor and, for heated
+    wood, mass_factor and movement_factor feed the rules that work its figures out from the base wood; a
+    measured figure goes before them.
     """
 
     base: Slug
@@ -317,6 +318,8 @@ class MadeFrom(Cited):
     glue_solids_g_m2: Annotated[float | int, Field(ge=0)] | None = None
     dye_uptake: Annotated[float | int, Field(ge=0, lt=0.2)] = 0
     stiffness_factor: Annotated[float | int, Field(gt=0.5, le=1.1)] | None = None
+    mass_factor: Annotated[float | int, Field(gt=0.5, le=1)] | None = None
+    movement_factor: Annotated[float | int, Field(gt=0.2, le=1)] | None = None
     look_of: list[Slug] = []
     dye: Literal["through", "surface", "none"] | None = None
     light_fastness: Words | None = None
