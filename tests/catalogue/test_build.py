@@ -115,7 +115,9 @@ def test_a_listing_by_a_named_group_reaches_the_countries_of_the_group(
 
 def expected_preferred(material: schema.MaterialIn, name: str) -> int | None:
     """The rule of the design said anew: in the reference condition, then evidence, then a figure of this
-    very taxon, then the narrower range, then the order in the file."""
+    very taxon, then the narrower range, then the order in the file. Where rows of this very taxon were
+    averaged, a figure of its group is no better than worked out."""
+    rows = any(f.source == "rule-mean-of-rows" and f.for_taxon is None for f in material.figures[name])
     best: tuple[int, bool, float, int] | None = None
     for index, figure in enumerate(material.figures[name]):
         condition = figure.condition.model_dump(by_alias=True, exclude_none=True)
@@ -129,6 +131,8 @@ def expected_preferred(material: schema.MaterialIn, name: str) -> int | None:
         if figure.low is not None and figure.high is not None:
             width = (figure.high - figure.low) / (figure.high + figure.low)
         grade = ("quoted", "recalled", "estimated", "common-practice").index(str(figure.evidence))
+        if rows and figure.for_taxon is not None:
+            grade = max(grade, 2)
         mine = (grade, figure.for_taxon is not None, width, index)
         if best is None or mine < best:
             best = mine

@@ -63,5 +63,5 @@ def test_frames(catalogue: Catalogue) -> None:
         wide, long = opened.frame(), opened.figures()
     assert list(wide.index) == catalogue.ids()
     assert wide.loc["alnus-rubra", "moe_gpa"] == 9.5
-    assert set(long["evidence"]) <= {"quoted", "recalled", "estimated"}
+    assert set(long["evidence"]) == {"quoted", "recalled", "estimated", "common-practice"}
     assert long.loc[0, "condition"].__class__ is dict

@@ -125,10 +125,10 @@ def test_all_findings_come_at_once_and_sorted(folder: Path) -> None:
 @pytest.mark.parametrize("kind", ["species", "engineered", "modified", "core"])
 def test_a_skeleton_passes_the_check_as_it_stands(folder: Path, kind: str) -> None:
     base = None if kind == "species" else "fagus-sylvatica"
-    text = skeleton("ulmus-glabra", kind, "wych elm", family="Ulmaceae", base=base)
-    write_new(folder, "ulmus-glabra", kind, text)
+    text = skeleton("zelkova-serrata", kind, "keyaki", family="Ulmaceae", base=base)
+    write_new(folder, "zelkova-serrata", kind, text)
     assert [str(f) for f in load_all(folder).findings] == []
     with pytest.raises(BadRequest, match="exists already"):
-        write_new(folder, "ulmus-glabra", kind, text)
+        write_new(folder, "zelkova-serrata", kind, text)
     with pytest.raises(BadRequest, match="is not an id"):
         skeleton("Ulmus glabra", kind)

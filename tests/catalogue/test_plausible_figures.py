@@ -71,6 +71,7 @@ def test_wood_at_twelve_weighs_more_than_its_dry_mass_on_green_volume(material: 
             continue
         for basic in all_figures(material, "basic_density"):
             same = density.source == basic.source and density.locator == basic.locator
+            same &= density.condition.get("set") == basic.condition.get("set")
             if not same or basic.for_taxon or basic.condition.get("volume") != "green":
                 continue
             if density.note or basic.note:  # the file itself says why the two part

@@ -66,6 +66,9 @@ ROWS_NOT_USED = {
     4761: "Dalbergia mammosa: not everyone joins it to D. oliveri",
     8802: "Juniperus silicicola: the southern redcedar, a variety to some, a species to others",
     15884: "Turraeanthus vignei, an older name of T. africanus: a lone row",
+    7633: "Guaiacum officinale 1.08: with the two below above the sheet, 1.05; likely air-dry",
+    7634: "Guaiacum officinale, as the row above",
+    7635: "Guaiacum officinale 1.25, as the rows above",
     8766: "Juglans fallax, a synonym of J. regia: named otherwise in the data set",
     12328: "Platymiscium yucatanum: a lone row given for South America; the tree is Central American",
 }

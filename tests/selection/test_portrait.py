@@ -197,5 +197,6 @@ def test_no_sentence_has_a_gap_a_double_stop_or_a_python_word(catalogue: Catalog
     for name in catalogue.ids():
         for section in shown(catalogue, name, full=True).sections:
             for line in section.lines:
-                for wrong in ("  ", "..", " .", " ,", "None", "True", "False", "[]", "{}", "nan"):
+                for wrong in ("  ", "..", " .", " ,", "None", "True", "False", "[]", "{}"):
                     assert wrong not in line.text.split(" (")[0], line.text
+                assert "nan" not in line.text.split(), line.text

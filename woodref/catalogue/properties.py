@@ -33,11 +33,13 @@ class Property:
 
 
 _AT_12 = {"mc": 12.0}
+#: boards and treated wood come to their own moisture, and no document states another: as sold
+_AS_SOLD = {"mc": (12.0, "as-sold")}
 _GREEN_TO_DRY = {"from": "green", "to": "oven-dry"}
 
 #: density's 10 % is the table's figure for specific gravity; shrinkage about 15 % is from memory
 _LIST = [
-    Property("density", "weight", "kg/m3", "lb/ft3", 60, 1450, _AT_12, 10),
+    Property("density", "weight", "kg/m3", "lb/ft3", 60, 1450, _AS_SOLD, 10),
     Property(
         "basic_density",
         "dry weight on green volume",
@@ -48,8 +50,8 @@ _LIST = [
         {"mass": "oven-dry", "volume": "green"},
         10,
     ),
-    Property("moe", "stiffness in bending", "GPa", "10^6 psi", 1, 35, _AT_12, 22, 1),
-    Property("mor", "strength in bending", "MPa", "psi", 10, 300, _AT_12, 16),
+    Property("moe", "stiffness in bending", "GPa", "10^6 psi", 1, 35, _AS_SOLD, 22, 1),
+    Property("mor", "strength in bending", "MPa", "psi", 10, 300, _AS_SOLD, 16),
     Property("compression_parallel", "crushing along the grain", "MPa", "psi", 5, 150, _AT_12, 18, 1),
     Property(
         "compression_perpendicular",

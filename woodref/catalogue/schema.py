@@ -83,7 +83,7 @@ class Cited(Strict):
 class Condition(Strict):
     """How a figure was taken; every key that does not apply is left out."""
 
-    mc: float | Literal["green", "oven-dry", "air-dry", "dry", "not-stated"] | None = None
+    mc: float | Literal["green", "oven-dry", "air-dry", "dry", "as-sold", "not-stated"] | None = None
     from_: Literal["green"] | None = Field(default=None, alias="from")
     to: Literal["oven-dry", "air-dry", "12 %"] | None = None
     mass: Literal["oven-dry"] | None = None

@@ -15,6 +15,8 @@ from woodref.units import number, quantity
 AT = 12.0
 #: handbook's default where Table 5-13 names no other (FPL-GTR-282 Table 5-13)
 INTERSECTION = 25.0
+#: treatments after which wood takes up clearly less water
+HOLDS_LESS = ("thermally-treated", "resin-treated")
 
 
 @dataclass(frozen=True)
@@ -67,10 +69,16 @@ def air(texts: tuple[str, ...]) -> Air | None:
 def in_the_room(material: Material, where: Air, system: str = "metric") -> list[There]:
     """Moisture, density, movement from 12 % and stiffness of a wood in the air given."""
     mc = moisture.equilibrium(where.rh, where.temperature)
+    said = f"It settles at about {mc:.1f} % moisture (any wood, give or take a point or two)."
+    if material.kind == "core" or (material.made_from or {}).get("process") in HOLDS_LESS:
+        said = (
+            f"Plain wood settles at about {mc:.1f} % moisture; boards, heated wood and resin-treated wood "
+            "hold less, and how much is not known here."
+        )
     out = [
         There(
             "moisture",
-            f"It settles at about {mc:.1f} % moisture (any wood, give or take a point or two).",
+            said,
             mc,
             "%",
             "Wood Handbook Eq. 4-5",
