@@ -86,6 +86,8 @@ def bench() -> Iterator[Catalogue]:
         )
         for i, name in enumerate(chain)
     }
+    made.__dict__["figure_words"] = ["plain", "stripe", "mottle", "ribbon", "fiddleback"]
+    made.__dict__["near_figures"] = [("plain", "stripe"), ("stripe", "ribbon")]
     made.__dict__["orders"] = {
         "pores": ["none", "diffuse", "semi-ring", "ring"],
         "texture": ["fine", "medium", "coarse"],

@@ -13,11 +13,13 @@ from woodref.catalogue.material import Material
 from woodref.catalogue.names import Matched, resolve
 from woodref.catalogue.reader import Catalogue
 from woodref.errors import BadRequest
+from woodref.selection.answer import Answer
 from woodref.selection.find import Query, find, limit
 from woodref.selection.legs import Route, stops
 from woodref.selection.portrait import portrait
+from woodref.selection.request import Request
 from woodref.selection.status import PLANTED_SENTENCE
-from woodref.selection.substitutes import Answer, Request, substitutes
+from woodref.selection.substitutes import substitutes
 from woodref.trade import is_listed
 
 DAY = dt.date(2026, 6, 1)
@@ -63,8 +65,8 @@ def test_brazilian_rosewood_gets_an_answer_a_maker_would_nod_at(catalogue: Catal
 def test_the_figures_behind_a_row_are_cited(catalogue: Catalogue) -> None:
     row = next(r for r in ask(catalogue, "dalbergia-nigra").ranked if r.material.id == "millettia-laurentii")
     moe = row.found.criterion("moe")
-    assert moe is not None and moe.figure is not None
-    assert (moe.figure.source, moe.figure.evidence) == ("fpl-tech-sheets", "quoted")
+    assert moe is not None
+    assert (moe.figures[0].source, moe.figures[0].evidence) == ("fpl-tech-sheets", "quoted")
 
 
 def test_planted_mahogany_is_free_where_its_population_is_not_listed(catalogue: Catalogue) -> None:
@@ -123,7 +125,7 @@ def test_worse_dust_is_said_first(catalogue: Catalogue) -> None:
     risks = {m.id: m.working["dust"]["risk"] for m in catalogue.materials()}
     assert risks["platanus-occidentalis"] == "no-record"
     rows = [r for r in answer.ranked if risks[r.material.id] == "sensitiser"]
-    assert rows and all(r.cautions[0].startswith("Worse for you than") for r in rows)
+    assert rows and all(r.reasons[0].startswith("Worse for you than") for r in rows)
 
 
 def test_planted_candidates_carry_the_warning_and_the_caution_on_figures(catalogue: Catalogue) -> None:

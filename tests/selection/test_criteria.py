@@ -11,17 +11,33 @@ import math
 from collections.abc import Callable
 from typing import Any
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from woodref.catalogue.material import Material
 from woodref.catalogue.reader import Catalogue
-from woodref.selection.criteria import FLOOR, class_step, likeness, number_use
+from woodref.selection.criteria import class_step, likeness
 from woodref.selection.explain import reasons
+from woodref.selection.ranking import FLOOR, number_use
+from woodref.selection.roles import Profile
+from woodref.selection.wanted import of_material
 
 MakeWood = Callable[..., Material]
-WEIGHED = {"colour": 4.0, "density": 2.0, "moe": 1.0, "movement": 1.0}
+#: no role: no slack, no side that is free
+WEIGHED = Profile("none", {"colour": 4.0, "density": 2.0, "moe": 1.0, "movement": 1.0})
+
+
+def only(**weights: float) -> Profile:
+    return Profile("none", weights)
+
+
+def use_of(target: float, value: float, cv: float) -> tuple[float, bool]:
+    """The use of one number, floored as the ranking floors it, and whether it lies outside."""
+    held = Profile("none", {"density": 1.0}, keep={"density": cv})
+    use = float(number_use(np.array([value]), target, held, "density")[0])
+    return max(use, FLOOR), use <= FLOOR
 
 
 @pytest.fixture
@@ -42,7 +58,7 @@ def test_three_woods_by_hand(target: Material, wood: MakeWood, bench: Catalogue)
     assert likeness(target, near, WEIGHED, bench).likeness == pytest.approx(0.7071, abs=5e-5)
     found = likeness(target, heavy, WEIGHED, bench)
     assert found.likeness == pytest.approx(0.8906, abs=5e-5)
-    assert (found.known, found.asked, found.coverage) == (3, 4, 7 / 8)
+    assert (found.known, found.asked, found.coverage) == (3, 4, 0.875)
 
 
 def test_differences_are_percent_of_the_target_with_their_sign(
@@ -74,7 +90,7 @@ def test_differences_are_percent_of_the_target_with_their_sign(
     ],
 )
 def test_the_edges_of_a_number(value: float, use: float, outside: bool) -> None:
-    got, out = number_use(100.0, value, 10.0)
+    got, out = use_of(100.0, value, 10.0)
     assert got == pytest.approx(use)
     assert out is outside
 
@@ -83,10 +99,10 @@ def test_the_edges_of_a_number(value: float, use: float, outside: bool) -> None:
 def test_use_lies_between_floor_and_one_and_grows_towards_the_target(
     target: float, value: float, cv: float
 ) -> None:
-    use, outside = number_use(target, value, cv)
+    use, outside = use_of(target, value, cv)
     assert FLOOR <= use <= 1
     assert outside is (use == FLOOR)
-    nearer, _ = number_use(target, (target + value) / 2, cv)
+    nearer, _ = use_of(target, (target + value) / 2, cv)
     assert nearer >= use
 
 
@@ -98,7 +114,7 @@ def test_a_miss_is_marked_and_costs_much_but_not_everything(
     found = likeness(target, lead, WEIGHED, bench)
     assert found.likeness == pytest.approx(0.3162, abs=5e-5)
     assert [c.property for c in found.criteria if c.outside] == ["density"]
-    told = " ".join(reasons(found, target, lead))
+    told = " ".join(reasons(found, of_material(target), lead))
     assert "100 % heavier" in told
     assert "Outside what pieces of the same wood vary by: weight." in told
 
@@ -118,8 +134,12 @@ def test_a_missing_figure_is_named_and_never_filled_in(
         ("moe", None),
         ("movement", None),
     ]
-    told = reasons(found, target, bare)
-    assert "Known for 1 of 4 things asked; not known: weight, stiffness and movement." in told
+    told = reasons(found, of_material(target), bare)
+    # colour 4 of 8 is known and the same: 0.01 ** (4 / 8) = 0.1 at the worst, 1 at the best
+    assert (
+        "Known for 1 of 4 things asked; not known: weight, stiffness and movement. With those at their "
+        "worst or best the likeness would be 0.10 to 1.00." in told
+    )
 
 
 @pytest.mark.parametrize(
@@ -129,11 +149,12 @@ def test_a_missing_figure_is_named_and_never_filled_in(
         ({"class": "cream", "also": []}, {"class": "mid-brown", "also": []}, 0.5),  # neighbours
         ({"class": "cream", "also": []}, {"class": "dark-brown", "also": []}, 0.0),
         # some pieces of the one come in the class of the other
-        ({"class": "cream", "also": ["dark-brown"]}, {"class": "dark-brown", "also": []}, 0.5),
+        ({"class": "cream", "also": ["dark-brown"]}, {"class": "dark-brown", "also": []}, 0.75),
+        # both also come in a third
         ({"class": "cream", "also": ["black"]}, {"class": "dark-brown", "also": ["black"]}, 0.5),
     ],
 )
-def test_colours_without_a_measurement_are_compared_in_three_steps(
+def test_colours_without_a_measurement_are_compared_in_steps(
     one: dict[str, Any], two: dict[str, Any], step: float, bench: Catalogue
 ) -> None:
     assert class_step(one, two, bench) == step
@@ -157,7 +178,7 @@ def test_two_measured_colours_are_compared_by_ciede2000(wood: MakeWood, bench: C
     # SL = 1 + 0.015 * 25 / sqrt(20 + 25) = 1.0559, so 9.4706;
     # use = 1 - (9.4706 - 2) / (15 - 2) = 0.4253
     one, two = wood("One", swatches=_swatch([50, 0, 0])), wood("Two", swatches=_swatch([60, 0, 0]))
-    colour = likeness(one, two, {"colour": 1.0}, bench).criterion("colour")
+    colour = likeness(one, two, only(colour=1.0), bench).criterion("colour")
     assert colour is not None
     assert colour.difference == pytest.approx(9.4706, abs=5e-5)
     assert colour.evidence == "recalled"  # the candidate's own, never better
@@ -167,20 +188,23 @@ def test_two_measured_colours_are_compared_by_ciede2000(wood: MakeWood, bench: C
 def test_a_colour_under_another_light_is_never_compared(wood: MakeWood, bench: Catalogue) -> None:
     one = wood("One", swatches=_swatch([50, 0, 0]))
     two = wood("Two", swatches=_swatch([50, 0, 0], "not-stated"))
-    colour = likeness(one, two, {"colour": 1.0}, bench).criterion("colour")
+    colour = likeness(one, two, only(colour=1.0), bench).criterion("colour")
     assert colour is not None
     assert colour.difference is None
 
 
-def test_figure_of_the_leaf_counts_by_what_is_shared(wood: MakeWood, bench: Catalogue) -> None:
+def test_figure_of_the_leaf_goes_by_the_match_table(wood: MakeWood, bench: Catalogue) -> None:
     one = wood("One", figures=["plain", "stripe"])
     two = wood("Two", figures=["stripe", "mottle"])
-    # one of two and two is shared: 2 * 1 / 4 = 0.5; no overlap keeps a quarter: 0.25 + 0.75 * 0.5
-    assert likeness(one, two, {"figure": 1.0}, bench).likeness == pytest.approx(0.625)
+    # plain finds stripe beside it: 0.5; stripe finds stripe: 1; their mean 0.75
+    assert likeness(one, two, only(figure=1.0), bench).likeness == pytest.approx(0.75)
+    # plain and stripe find nothing in fiddleback: 0, kept as 0.01 and marked
+    far = likeness(one, wood("Far", figures=["fiddleback"]), only(figure=1.0), bench)
+    assert (far.likeness, far.criteria[0].outside) == (FLOOR, True)
     made = wood("Made", figures=["mottle"], made_from={"look_of": ["one"], "words": "dyed and laid up"})
-    assert likeness(one, made, {"figure": 1.0}, bench).likeness == 1
+    assert likeness(one, made, only(figure=1.0), bench).likeness == 1
     assert "Made to pass for it: dyed and laid up." in reasons(
-        likeness(one, made, {"figure": 1.0}, bench), one, made
+        likeness(one, made, only(figure=1.0), bench), of_material(one), made
     )
 
 
@@ -188,6 +212,6 @@ def test_pores_and_texture_go_by_their_order(wood: MakeWood, bench: Catalogue) -
     ring = wood("Ring", pores="ring", texture="coarse")
     # semi-ring is next to ring: 0.5; fine is two steps from coarse: 0.01
     other = wood("Other", pores="semi-ring", texture="fine")
-    found = likeness(ring, other, {"pores": 1.0, "texture": 1.0}, bench)
+    found = likeness(ring, other, only(pores=1.0, texture=1.0), bench)
     assert [c.use for c in found.criteria] == [0.5, FLOOR]
     assert found.likeness == pytest.approx(math.sqrt(0.5 * 0.01))

@@ -8,14 +8,15 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from woodref.catalogue.names import Matched
 from woodref.catalogue.reader import Catalogue
 from woodref.science.moisture import movement
-from woodref.selection.criteria import FLOOR, ROLES, WEIGHTS, likeness, number_use
-from woodref.selection.substitutes import Answer, Request, substitutes
+from woodref.selection.answer import Answer
+from woodref.selection.criteria import likeness
+from woodref.selection.request import Request
+from woodref.selection.roles import ROLES, WEIGHTS, Profile
+from woodref.selection.substitutes import substitutes
 
 DAY = dt.date(2026, 6, 1)
 
@@ -25,25 +26,11 @@ def ask(catalogue: Catalogue, target: str, role: str = "face", **more: Any) -> A
     return substitutes(request, Matched(target, target, "id"), catalogue)
 
 
-def test_desirability_by_hand() -> None:
-    # target 500, spread 10 %: full use to 550, none from 625 on, half way between at 587.5
-    assert number_use(500, 550, 10) == (1.0, False)
-    assert number_use(500, 587.5, 10) == (pytest.approx(0.5), False)
-    assert number_use(500, 625, 10) == (FLOOR, True)
-    assert number_use(500, 412.5, 10) == (pytest.approx(0.5), False)
-
-
-@given(st.floats(1, 1e5), st.floats(1, 1e5), st.floats(1, 60))
-def test_desirability_stays_in_its_bounds(target: float, value: float, cv: float) -> None:
-    use, outside = number_use(target, value, cv)
-    assert FLOOR <= use <= 1
-    assert outside == (use == FLOOR)
-
-
 def test_a_core_worked_by_hand(catalogue: Catalogue) -> None:
     """Yellow-poplar core against red alder, every number from Wood Handbook tables 5-3a and 4-3."""
     poplar, alder = (catalogue.material(i) for i in ("liriodendron-tulipifera", "alnus-rubra"))
-    found = likeness(poplar, alder, WEIGHTS["core"], catalogue)
+    weights = {"density": 3.0, "movement": 2.0, "moe": 1.0, "texture": 1.0, "side_hardness": 0.5}
+    found = likeness(poplar, alder, Profile("none", weights), catalogue)
     # density: 0.42 and 0.41 on volume at 12 %: 470.4 and 459.2 kg/m3, 2.4 % apart, within 10 %: 1
     # movement: yellow-poplar has no row in the hardwood part of Table 13-5 that we read: from its
     # shrinkage T 8.2 %; red alder's coefficient 0.00256 (13-5): 1.536 mm on 100 mm for 6 points
@@ -56,7 +43,6 @@ def test_a_core_worked_by_hand(catalogue: Catalogue) -> None:
     assert moves and moves.value == pytest.approx(1.536)
     assert moves.use == 1.0
     texture = 1.0 if poplar.look["texture"] == alder.look["texture"] else 0.5
-    # weights of the core: density 3, movement 2, moe 1, texture 1, hardness 0.5
     assert found.likeness == pytest.approx(math.exp(math.log(texture) / 7.5))
     assert (found.known, found.asked, found.coverage) == (5, 5, 1.0)
 
@@ -64,7 +50,7 @@ def test_a_core_worked_by_hand(catalogue: Catalogue) -> None:
 @pytest.mark.parametrize("role", ROLES)
 def test_a_wood_is_most_like_itself(role: str, catalogue: Catalogue) -> None:
     for material in catalogue.materials():
-        found = likeness(material, material, WEIGHTS[role], catalogue)
+        found = likeness(material, material, Profile(role, WEIGHTS[role]), catalogue)
         if found.known:
             assert found.likeness == pytest.approx(1.0)
             assert all(c.difference in (None, 0.0) for c in found.criteria)
@@ -74,8 +60,10 @@ def test_a_wood_is_most_like_itself(role: str, catalogue: Catalogue) -> None:
 def test_scaling_all_weights_changes_nothing(role: str, catalogue: Catalogue) -> None:
     target = catalogue.material("dalbergia-latifolia")
     for material in catalogue.materials():
-        one = likeness(target, material, WEIGHTS[role], catalogue)
-        two = likeness(target, material, {k: 7 * v for k, v in WEIGHTS[role].items()}, catalogue)
+        one = likeness(target, material, Profile(role, WEIGHTS[role]), catalogue)
+        two = likeness(
+            target, material, Profile(role, {k: 7 * v for k, v in WEIGHTS[role].items()}), catalogue
+        )
         assert one.likeness == pytest.approx(two.likeness)
         assert one.coverage == pytest.approx(two.coverage)
 
@@ -94,7 +82,7 @@ def test_an_unrelated_wood_changes_no_likeness(catalogue: Catalogue, monkeypatch
 def test_what_is_not_known_is_not_filled_in(catalogue: Catalogue) -> None:
     target, other = catalogue.material("juglans-nigra"), catalogue.material("prunus-serotina")
     blind = replace(other, figures={k: v for k, v in other.figures.items() if k != "side_hardness"})
-    seen, unseen = (likeness(target, m, WEIGHTS["face"], catalogue) for m in (other, blind))
+    seen, unseen = (likeness(target, m, Profile("face", WEIGHTS["face"]), catalogue) for m in (other, blind))
     assert unseen.known == seen.known - 1
     hidden = unseen.criterion("side_hardness")
     assert hidden is not None and hidden.value is None and hidden.use is None

@@ -13,8 +13,10 @@ from woodref.catalogue.material import Material
 from woodref.catalogue.names import Matched
 from woodref.catalogue.reader import Catalogue
 from woodref.errors import BadRequest
-from woodref.selection.criteria import ROLES
-from woodref.selection.substitutes import ENOUGH_KNOWN, Answer, Request, Row, substitutes
+from woodref.selection.answer import Answer, Row
+from woodref.selection.request import Request
+from woodref.selection.roles import ROLES
+from woodref.selection.substitutes import ENOUGH_KNOWN, substitutes
 
 MakeWood = Callable[..., Material]
 ON = dt.date(2026, 6, 1)
@@ -152,19 +154,19 @@ def test_a_missing_figure_of_the_target_is_said_once(catalogue: Catalogue) -> No
     # rubberwood: the stiffness is not known in the reference condition, nor the hardness
     notices = [n for n in ask(catalogue, "hevea-brasiliensis").notices if n.code == "target-figure-missing"]
     assert len(notices) == 1
-    assert "the stiffness and the hardness is not known, so it is not compared" in notices[0].message
+    assert "the stiffness and the hardness are not known, so they are not compared" in notices[0].message
 
 
 def test_nothing_close_is_said_with_what_the_nearest_gives_up(
     catalogue: Catalogue, wood: MakeWood, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    # four times as heavy: 0.01 to the share of the weight, 2 of 3 (colour, the other, is the same)
+    # four times as heavy: 0.01 to the share of the weight, 2 of 4 (colour, the other, is the same)
     target = wood("Target", density=300.0)
     monkeypatch.setattr(catalogue, "material", lambda _: target)
     monkeypatch.setattr(catalogue, "materials", lambda: [wood("Lead", density=1200.0)])
     answer = ask(catalogue, "target", "solid")
-    assert answer.ranked[0].found.likeness == pytest.approx(0.01 ** (2 / 3))
-    assert answer.opening[-1] == "Nothing close is known. Lead, the nearest, gives up weight."
+    assert answer.ranked[0].found.likeness == pytest.approx(0.01 ** (2 / 4))
+    assert answer.opening[-1] == "Nothing close is known. Lead gives up weight."
 
 
 def test_the_same_wood_never_stands_in_for_itself_unless_planted_for_natural(catalogue: Catalogue) -> None:

@@ -7,7 +7,7 @@ import os
 import tempfile
 from collections.abc import Iterable
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from woodref.catalogue import lawschema, schema
 from woodref.catalogue.dataset import DataSet
@@ -101,6 +101,8 @@ def _document_rows(data: DataSet, digest: str, put: Any) -> None:
         "law_read_in_full": law.read_in_full,
         "law_words": law.words,
         "orders": json.dumps(classes.orders),
+        "near_figures": json.dumps(classes.near_figures),
+        "figure_words": json.dumps(get_args(schema.FIGURE_WORDS)),
     }
     for key, value in meta.items():
         put("meta", {"key": key, "value": value})

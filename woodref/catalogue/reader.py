@@ -113,6 +113,17 @@ class Catalogue:
         return out
 
     @cached_property
+    def figure_words(self) -> list[str]:
+        """Every word for the figure of a leaf."""
+        out: list[str] = json.loads(self.meta["figure_words"])
+        return out
+
+    @cached_property
+    def near_figures(self) -> list[tuple[str, str]]:
+        """Pairs of figures that a maker would still lay side by side."""
+        return [(one, two) for one, two in json.loads(self.meta["near_figures"])]
+
+    @cached_property
     def sources(self) -> dict[str, dict[str, Any]]:
         """Every source by id."""
         return {row["id"]: dict(row) for row in self.rows("SELECT * FROM source ORDER BY id")}

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from woodref.catalogue.material import US_WORDS, Figure, Material, shown
 from woodref.catalogue.properties import PROPERTIES
 from woodref.selection import explain, status, words
+from woodref.selection.answer import Answer, Row
 from woodref.selection.find import Finds
-from woodref.selection.substitutes import CLOSE, Answer, Row
+from woodref.selection.partslist import Choice
+from woodref.selection.substitutes import CLOSE
 
 MARKS = {"quoted": "r", "recalled": "m", "estimated": "w", "common-practice": "s"}
 LEGEND = "Figures: r read in table, m from memory, w worked out, s shop rule, - not known."
@@ -35,6 +37,11 @@ class Page:
     closing: list[str]
     #: columns to leave out on a narrow screen, the first named first
     spare: tuple[int, ...] = (2, 9, 4, 8, 7)
+    #: the look of the rows explained, now and after years of light
+    looks: list[list[str]] = field(default_factory=list)
+
+
+LOOK_HEAD = ["", "wood", "now", "after years of light"]
 
 
 def marked(material: Material, name: str, system: str) -> str:
@@ -68,13 +75,7 @@ def board(answer: Answer, system: str = "metric") -> Page:
         unit_head("density", system), unit_head("moe", system), "moves", "lawful from",
     ]  # fmt: skip
     rows = [_line(row, system) for row in answer.ranked]
-    target = answer.target
-    rows.insert(
-        0,
-        ["", f"({target.name})", target.botanical_name or "", "", "",
-         target.look["class"].replace("-", " "), marked(target, "density", system),
-         marked(target, "moe", system), "", ""],
-    )  # fmt: skip
+    rows.insert(0, _target_line(answer, system))
     return Page(
         answer.opening,
         head,
@@ -84,7 +85,23 @@ def board(answer: Answer, system: str = "metric") -> Page:
         "countries of harvest held.",
         _groups(answer),
         answer.closing,
+        looks=[[str(row.rank), row.material.name, *row.light] for row in answer.ranked[:EXPLAINED]],
     )
+
+
+def _target_line(answer: Answer, system: str) -> list[str]:
+    """What is wanted, in brackets above its stand-ins."""
+    wanted, target = answer.wanted, answer.target
+    looks = (wanted.look["class"] or "").replace("-", " ")
+    if target is not None:
+        weight, stiff = marked(target, "density", system), marked(target, "moe", system)
+    else:
+        weight, stiff = (
+            shown(name, wanted.numbers[name], system)[0] if name in wanted.numbers else "-"
+            for name in ("density", "moe")
+        )
+    latin_name = (target.botanical_name or "") if target else ""
+    return ["", f"({wanted.name})", latin_name, "", "", looks, weight, stiff, "", ""]
 
 
 def _line(row: Row, system: str) -> list[str]:
@@ -116,7 +133,7 @@ def _line(row: Row, system: str) -> list[str]:
 def _groups(answer: Answer) -> list[Group]:
     groups = []
     for row in answer.ranked[:EXPLAINED]:
-        lines = [*row.reasons, *_cited(row), *row.cautions]
+        lines = [*row.reasons, *row.use, *_order_line(row), *_cited(row), *row.cautions]
         groups.append(Group(f"{row.rank}. {row.material.name} ({latin(row.material)})", lines))
     for heading, held in (
         ("Too little known to rank", answer.low_coverage),
@@ -134,18 +151,26 @@ def _groups(answer: Answer) -> list[Group]:
     return groups
 
 
+def _order_line(row: Row) -> list[str]:
+    """How well its place before the next row holds, where pieces are drawn at random."""
+    if row.order_holds is None or row.order_holds >= 0.9:
+        return []
+    tenths = round(10 * row.order_holds)
+    return [f"Its place before the next is not firm: pieces drawn at random keep it {tenths} times in 10."]
+
+
 def _cited(row: Row) -> list[str]:
     """Where the row's figures come from, each source once."""
     places: dict[str, list[str]] = {}
     for criterion in row.found.criteria:
-        figure = criterion.figure
-        if figure is None:
-            continue
-        place = " ".join(part for part in (figure.source, figure.locator) if part)
-        if figure.for_taxon:
-            place += f" (measured on {figure.for_taxon})"
-        name = explain.criterion_name(criterion.property)
-        places.setdefault(f"{figure.grade}, {place}", []).append(name)
+        for figure in criterion.figures:
+            place = " ".join(part for part in (figure.source, figure.locator) if part)
+            if figure.for_taxon:
+                place += f" (measured on {figure.for_taxon})"
+            name = explain.criterion_name(criterion.property if len(criterion.figures) == 1 else figure.name)
+            held = places.setdefault(f"{figure.grade}, {place}".rstrip(", "), [])
+            if name not in held:
+                held.append(name)
     told = "; ".join(f"{' and '.join(names)} {place}" for place, names in places.items())
     return [f"Sources: {told}."] if told else []
 
@@ -180,3 +205,23 @@ def find_table(found: Finds, system: str = "metric") -> tuple[list[str], list[li
     if found.query.plantation:
         legend += " " + status.PLANTED_SENTENCE
     return head, rows, set(range(3, 3 + len(found.asked))), legend
+
+
+def parts_table(choices: list[Choice]) -> tuple[list[str], list[list[str]], set[int]]:
+    """A parts list answered: head, cells, columns set flush right."""
+    rows = []
+    for choice in choices:
+        ranked = choice.answer.ranked if choice.answer else []
+        first = ranked[0] if ranked else None
+        rows.append(
+            [
+                choice.part.part,
+                choice.part.wood,
+                choice.part.role,
+                first.material.name if first else "-",
+                f"{first.found.likeness:.2f}" if first else "-",
+                ", ".join(row.material.name for row in ranked[1:3]),
+                "" if first else choice.said,
+            ]
+        )
+    return ["part", "wood", "role", "stand-in", "like", "then", "why not"], rows, {4}

@@ -1,44 +1,29 @@
-"""How alike two woods are for a role: limits apart, one number a criterion, nothing filled in.
+"""One wood beside what is wanted, criterion by criterion: the rows that people and JSON read.
 
-Method: each criterion gives a desirability between 0.01 and 1 (Derringer and Suich 1980: full use
-within one coefficient of variation of the target, none beyond two and a half), the likeness is their
-weighted geometric mean over what is known of both woods (Derringer 1994). Weights by role, colour
-steps and class steps are shop rules of ours.
+The numbers are those of `ranking`; here they get their values, words and sources.
 """
 
 from __future__ import annotations
 
-import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from woodref.catalogue.material import Figure, Material
-from woodref.catalogue.properties import PROPERTIES
 from woodref.catalogue.reader import Catalogue
-from woodref.science.colour import Lab, ciede2000
-from woodref.selection.movement import movement_per_100
+from woodref.selection.certainty import share_within
+from woodref.selection.columns import Columns, columns, own_of
+from woodref.selection.ranking import FLOOR, Ranking, rank
+from woodref.selection.roles import OWN, WORDS, Profile
+from woodref.selection.wanted import Wanted, error_of, measured, of_material, value_of
 
-ROLES = ("face", "back", "core", "crossband", "solid")
-
-#: role -> criterion -> weight (common practice)
-WEIGHTS: dict[str, dict[str, float]] = {
-    "face": {"colour": 4, "figure": 1.5, "pores": 1, "texture": 1, "movement": 1, "density": 1,
-             "moe": 0.5, "side_hardness": 0.5},
-    "back": {"movement": 3, "moe": 2, "density": 1, "texture": 0.5, "colour": 0.5,
-             "side_hardness": 0.5},
-    "core": {"density": 3, "movement": 2, "moe": 1, "texture": 1, "side_hardness": 0.5},
-    "crossband": {"movement": 3, "texture": 2, "grain": 1, "moe": 1, "density": 1},
-    "solid": {"side_hardness": 3, "moe": 2, "density": 2, "movement": 1.5, "colour": 1,
-              "texture": 0.5},
-}  # fmt: skip
-
-#: a missed criterion keeps this much, so that one miss does not wipe out all the rest
-FLOOR = 0.01
-#: full use within this many coefficients of variation, no use beyond the second
-WITHIN, BEYOND = 1.0, 2.5
-#: CIEDE2000 of measured colours: no difference to speak of, another colour
-COLOUR_SAME, COLOUR_OTHER = 2.0, 15.0
-COLOUR_WORDS = {1.0: "near", 0.5: "some way off", 0.0: "different"}
+COLOUR_WORDS = {1.0: "near", 0.75: "near", 0.5: "some way off", 0.0: "different"}
+_OWN_WORDS = {
+    "quiet": {1.0: "a quiet face", 0.5: "some figure", 0.0: "a lively figure"},
+    "glue": {1.0: "glues easily", 0.5: "glues with care", 0.0: "hard to glue"},
+    "had": {1.0: "commonly sold", 0.75: "sold to order", 0.5: "rarely sold"},
+    "peeled": {1.0: "peeled in full width", 0.0: "not peeled"},
+}
 
 
 @dataclass(frozen=True)
@@ -46,6 +31,7 @@ class Criterion:
     """One thing compared. use is None where the candidate's value is not known.
 
     difference: percent of the target for numbers, CIEDE2000 for measured colours, None for words.
+    within: for numbers, the share of pieces that come within `tolerance` percent of the target.
     """
 
     property: str
@@ -56,177 +42,186 @@ class Criterion:
     use: float | None
     evidence: str | None
     outside: bool = False
-    figure: Figure | None = None
+    figures: tuple[Figure, ...] = ()
     class_difference: str | None = None
+    within: float | None = None
+    tolerance: float | None = None
 
     def as_dict(self) -> dict[str, Any]:
+        first = self.figures[0] if self.figures else None
         return {
             "property": self.property,
             "weight": self.weight,
-            "target": round(self.target, 4) if isinstance(self.target, float) else self.target,
-            "value": round(self.value, 4) if isinstance(self.value, float) else self.value,
+            "target": _plain(self.target),
+            "value": _plain(self.value),
             "difference": None if self.difference is None else round(self.difference, 2),
             "class_difference": self.class_difference,
             "evidence": self.evidence,
-            "source": self.figure.source if self.figure else None,
-            "locator": self.figure.locator if self.figure else None,
+            "source": first.source if first else None,
+            "locator": first.locator if first else None,
             "use": None if self.use is None else round(self.use, 4),
             "outside": self.outside,
         }
 
 
+def _plain(value: Any) -> Any:
+    if isinstance(value, float):
+        return float(f"{value:.5g}")
+    return [_plain(part) for part in value] if isinstance(value, tuple) else value
+
+
 @dataclass(frozen=True)
 class Likeness:
-    """likeness 0.01..1 over the known criteria; known and asked count criteria; coverage is the
-    share of the weight that is known."""
+    """likeness 0.01..1 over the known criteria; known and asked count criteria; coverage is the share of
+    the weight that is known; interval the likeness if the unknown were worst or best, widened by the
+    added error of worked-out figures; stained: ranked as stained to the colour."""
 
     likeness: float
     known: int
     asked: int
     coverage: float
     criteria: tuple[Criterion, ...]
+    interval: tuple[float, float] = (FLOOR, 1.0)
+    stained: bool = False
 
     def criterion(self, name: str) -> Criterion | None:
         """The criterion of that name, if it was asked."""
         return next((c for c in self.criteria if c.property == name), None)
 
 
-def likeness(
-    target: Material, candidate: Material, weights: dict[str, float], catalogue: Catalogue
+def detail(
+    ranking: Ranking,
+    table: Columns,
+    index: int,
+    wanted: Wanted,
+    candidate: Material,
+    catalogue: Catalogue,
+    profile: Profile,
 ) -> Likeness:
-    """Compare two woods. What is not known of the target is not asked."""
-    found = [
-        c
-        for name, weight in weights.items()
-        if (c := _compare(name, weight, target, candidate, catalogue)) is not None
-    ]
-    known = [c for c in found if c.use is not None]
-    asked_weight = sum(c.weight for c in found)
-    known_weight = sum(c.weight for c in known)
-    if not known:
-        return Likeness(FLOOR, 0, len(found), 0.0, tuple(found))
-    mean = math.exp(sum(c.weight * math.log(c.use or FLOOR) for c in known) / known_weight)
-    return Likeness(mean, len(known), len(found), known_weight / asked_weight, tuple(found))
-
-
-def number_use(target: float, value: float, cv: float) -> tuple[float, bool]:
-    """Desirability of a number and whether it lies outside. cv: percent of the target."""
-    steps = abs(value - target) / (cv / 100 * target)
-    use = 1.0 if steps <= WITHIN else (BEYOND - steps) / (BEYOND - WITHIN)
-    return (FLOOR, True) if use <= FLOOR else (use, False)
-
-
-def _compare(
-    name: str, weight: float, target: Material, candidate: Material, catalogue: Catalogue
-) -> Criterion | None:
-    if name == "colour":
-        return _colour(weight, target, candidate, catalogue)
-    if name == "figure":
-        return _figure_words(weight, target, candidate)
-    if name in ("pores", "texture", "grain"):
-        return _class(name, weight, target, candidate, catalogue)
-    return _number(name, weight, target, candidate)
-
-
-def value_of(material: Material, name: str) -> tuple[float, Figure] | None:
-    """A numeric criterion's value and the figure behind it; movement is mm per 100 mm of crown."""
-    if name == "movement":
-        return movement_per_100(material, "tangential")
-    figure = material.figure(name)
-    return None if figure is None else (figure.typical, figure)
-
-
-def _number(name: str, weight: float, target: Material, candidate: Material) -> Criterion | None:
-    mine = value_of(target, name)
-    if mine is None:
-        return None
-    theirs = value_of(candidate, name)
-    if theirs is None:
-        return Criterion(name, weight, mine[0], None, None, None, None)
-    cv = 15.0 if name == "movement" else PROPERTIES[name].cv or 15.0
-    use, outside = number_use(mine[0], theirs[0], cv)
-    difference = 100 * (theirs[0] - mine[0]) / mine[0]
-    return Criterion(
-        name, weight, mine[0], theirs[0], difference, use, theirs[1].evidence, outside, theirs[1]
+    """The row of one wood of a ranking, in words and sources."""
+    made = []
+    for j, name in enumerate(ranking.names):
+        use = float(ranking.use[index, j])
+        known = use == use  # nan is not
+        gap = float(ranking.difference[index, j])
+        made.append(
+            _criterion(
+                name,
+                float(ranking.weights[j]),
+                use if known else None,
+                gap if gap == gap else None,
+                bool(ranking.outside[index, j]),
+                wanted,
+                candidate,
+                catalogue,
+                profile.tolerance(name) if name not in WORDS and name not in OWN else None,
+            )
+        )
+    return Likeness(
+        float(ranking.likeness[index]),
+        sum(c.use is not None for c in made),
+        len(made),
+        float(ranking.coverage[index]),
+        tuple(made),
+        (float(ranking.low[index]), float(ranking.high[index])),
+        bool(ranking.stained[index]),
     )
 
 
-def measured_colour(material: Material) -> tuple[Lab, str] | None:
-    """The planed ground's colour under D65 at 2 degrees and its evidence, or None: other lights are
-    never compared."""
-    for swatch in material.look["swatches"]:
-        if (swatch["light"], swatch["state"], swatch["part"]) == ("D65/2", "planed", "ground"):
-            lightness, a, b = swatch["lab"]
-            return (float(lightness), float(a), float(b)), swatch["evidence"]
-    return None
+def _criterion(
+    name: str,
+    weight: float,
+    use: float | None,
+    gap: float | None,
+    outside: bool,
+    wanted: Wanted,
+    candidate: Material,
+    catalogue: Catalogue,
+    tolerance: float | None,
+) -> Criterion:
+    look = candidate.look
+    if name == "colour":
+        return _colour(weight, use, gap, outside, wanted, candidate, catalogue)
+    if name in OWN:
+        said = None if use is None else _own_words(name, candidate)
+        evidence = None if use is None else (look["evidence"] or "common-practice")
+        return Criterion(name, weight, None, said, None, use, evidence, outside)
+    if name in WORDS:
+        mine, theirs = (
+            (sorted(wanted.look["figures"]), sorted(look["figures"]) or None)
+            if name == "figure"
+            else (wanted.look[name], look[name])
+        )
+        return Criterion(
+            name,
+            weight,
+            mine,
+            None if use is None else theirs,
+            None,
+            use,
+            None if use is None else look["evidence"],
+            outside,
+        )
+    target, held = wanted.numbers[name], value_of(candidate, name)
+    if held is None or use is None or tolerance is None:
+        return Criterion(name, weight, target, None, None, None, None, tolerance=tolerance)
+    value, figures = held
+    share = share_within(name, target, value, tolerance, error_of(figures))
+    worst = max(
+        figures, key=lambda f: ("quoted", "recalled", "estimated", "common-practice").index(f.evidence)
+    )
+    return Criterion(
+        name, weight, target, value, gap, use, worst.evidence, outside, figures, None, share, tolerance
+    )
 
 
-def class_step(one: dict[str, Any], two: dict[str, Any], catalogue: Catalogue) -> float:
-    """How near two looks are by word: 1 when most pieces are of one class, 0.5 when the classes are
-    neighbours or some pieces of either come in a class the other has too, 0 else."""
+def _colour(
+    weight: float,
+    use: float | None,
+    gap: float | None,
+    outside: bool,
+    wanted: Wanted,
+    candidate: Material,
+    catalogue: Catalogue,
+) -> Criterion:
+    words = catalogue.colour_classes
+    seen = measured(candidate, wanted.state)
+    if gap is not None and seen is not None:
+        return Criterion("colour", weight, wanted.lab, seen[0], gap, use, seen[1], outside)
+    made_for = wanted.id in (candidate.made_from or {}).get("look_of", ())
+    step = 1.0 if made_for else class_step(wanted.look, candidate.look, catalogue)
+    return Criterion(
+        "colour",
+        weight,
+        words[wanted.look["class"]].words,
+        words[candidate.look["class"]].words,
+        None,
+        use,
+        candidate.look["evidence"],
+        outside,
+        class_difference=COLOUR_WORDS[step],
+    )
+
+
+def _own_words(name: str, candidate: Material) -> str:
+    held = own_of(candidate, name)
+    return _OWN_WORDS[name].get(0.0 if held is None else held, "")
+
+
+def class_step(one: Mapping[str, Any], two: Mapping[str, Any], catalogue: Catalogue) -> float:
+    """How near two looks are by word: 1 when most pieces are of one class, 0.75 when whole pieces of one
+    also come in the class most of the other are of, 0.5 when the classes are neighbours or both also come
+    in a third, 0 else."""
     if one["class"] == two["class"]:
         return 1.0
+    if one["class"] in two["also"] or two["class"] in one["also"]:
+        return 0.75
     shared = {one["class"], *one["also"]} & {two["class"], *two["also"]}
     beside = two["class"] in catalogue.colour_classes[one["class"]].near
     return 0.5 if shared or beside else 0.0
 
 
-def _colour(weight: float, target: Material, candidate: Material, catalogue: Catalogue) -> Criterion:
-    mine, theirs = measured_colour(target), measured_colour(candidate)
-    if mine and theirs:
-        gap = ciede2000(mine[0], theirs[0])
-        use = 1 - (gap - COLOUR_SAME) / (COLOUR_OTHER - COLOUR_SAME)
-        clipped = min(1.0, max(FLOOR, use))
-        return Criterion("colour", weight, mine[0], theirs[0], gap, clipped, theirs[1], use <= FLOOR)
-    words = catalogue.colour_classes
-    one, two = target.look["class"], candidate.look["class"]
-    step = class_step(target.look, candidate.look, catalogue)
-    return Criterion(
-        "colour",
-        weight,
-        words[one].words,
-        words[two].words,
-        None,
-        max(FLOOR, step),
-        candidate.look["evidence"],
-        step == 0,
-        class_difference=COLOUR_WORDS[step],
-    )
-
-
-def _figure_words(weight: float, target: Material, candidate: Material) -> Criterion | None:
-    mine, theirs = set(target.look["figures"]), set(candidate.look["figures"])
-    if not mine:
-        return None
-    if not theirs:
-        return Criterion("figure", weight, sorted(mine), None, None, None, None)
-    made_for = candidate.made_from is not None and target.id in candidate.made_from["look_of"]
-    shared = 2 * len(mine & theirs) / (len(mine) + len(theirs))
-    # figure differs from leaf to leaf: no overlap still keeps a quarter
-    use = 1.0 if made_for else 0.25 + 0.75 * shared
-    return Criterion("figure", weight, sorted(mine), sorted(theirs), None, use, candidate.look["evidence"])
-
-
-def _class(
-    name: str, weight: float, target: Material, candidate: Material, catalogue: Catalogue
-) -> Criterion | None:
-    mine, theirs = target.look[name], candidate.look[name]
-    if mine == "unknown":
-        return None
-    if theirs == "unknown":
-        return Criterion(name, weight, mine, None, None, None, None)
-    order = catalogue.orders[name]
-    if mine in order and theirs in order:
-        step = {0: 1.0, 1: 0.5}.get(abs(order.index(mine) - order.index(theirs)), 0.0)
-    else:  # a softwood has no pores: like another softwood, like nothing else
-        step = 1.0 if mine == theirs else 0.0
-    return Criterion(
-        name,
-        weight,
-        mine,
-        theirs,
-        None,
-        max(FLOOR, step),
-        candidate.look["evidence"],
-        step == 0,
-    )
+def likeness(target: Material, candidate: Material, profile: Profile, catalogue: Catalogue) -> Likeness:
+    """Compare two woods. What is not known of the target is not asked."""
+    table, wanted = columns([candidate], catalogue), of_material(target)
+    return detail(rank(table, wanted, profile), table, 0, wanted, candidate, catalogue, profile)

@@ -16,8 +16,8 @@ from woodref.catalogue.reader import Catalogue, Notice
 from woodref.errors import BadRequest, echo
 from woodref.science.colour import Lab, ciede2000, parse_hex, srgb_to_lab
 from woodref.selection import status
-from woodref.selection.criteria import measured_colour
 from woodref.selection.portrait import figure_dict
+from woodref.selection.wanted import measured
 from woodref.units import Range, span
 
 #: CIEDE2000 within which a measured colour counts as like the one asked for, unless said otherwise
@@ -230,9 +230,9 @@ def _text_hits(text: str, catalogue: Catalogue) -> dict[str, str] | None:
 def _colour(material: Material, target: Lab, within: float, catalogue: Catalogue) -> float | str | None:
     """CIEDE2000 to a measured colour; else "near" when the wood's coarse class is one of those whose
     representative colour lies within the distance (or is the nearest of all); None when neither."""
-    measured = measured_colour(material)
-    if measured is not None:
-        gap = ciede2000(measured[0], target)
+    seen = measured(material)
+    if seen is not None:
+        gap = ciede2000(seen[0], target)
         return gap if gap <= within else None
     gaps = {c.id: ciede2000(c.lab, target) for c in catalogue.colour_classes.values()}
     # a word is too coarse to stretch: however far one asks, a class counts up to the usual distance

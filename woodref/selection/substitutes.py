@@ -2,254 +2,157 @@
 
 A candidate is a material with a country of harvest. `ranked` holds those with at least one growing
 country where no listing restricts them; `with_papers` those lawful only with papers; `left_out`
-those barred, with the reason; `cannot_say` those of which a deciding fact is not known.
+those barred, with the reason; `cannot_say` those of which a deciding fact is not known; `low_coverage`
+those of which too little is known to be ranked.
 """
 
 from __future__ import annotations
 
-import datetime as dt
-from dataclasses import dataclass, field, replace
-from typing import Any
+from collections.abc import Callable
+from dataclasses import replace
 
 from woodref.catalogue.material import Material
 from woodref.catalogue.names import Matched
-from woodref.catalogue.properties import wide_column
 from woodref.catalogue.reader import Catalogue, Notice
-from woodref.errors import BadRequest, CannotAnswer, echo
-from woodref.selection import explain, legs, status
-from woodref.selection.criteria import ROLES, WEIGHTS, Likeness, likeness, value_of
+from woodref.errors import BadRequest, CannotAnswer
+from woodref.selection import balance, explain, gates, legs, status, whynot
+from woodref.selection.answer import GROUPS, Answer, Row
+from woodref.selection.certainty import order_holds, undominated
+from woodref.selection.columns import Columns, columns
+from woodref.selection.criteria import detail
+from woodref.selection.ranking import Ranking, asked_of, rank
+from woodref.selection.request import Request, check
+from woodref.selection.roles import OWN, WEIGHTS, Profile
+from woodref.selection.wanted import Wanted, of_description, of_material
 
 #: below this share of known weight a row stands apart
 ENOUGH_KNOWN = 0.6
+#: that nothing beats a row on every count is said when no more than this share of the ranked can say it
+TELLING = 0.5
 #: when no row reaches this, nothing close is known
 CLOSE = 0.3
 
 
-@dataclass(frozen=True)
-class Request:
-    """What is asked. origin: ISO code the wood must come from; kind: only this kind of material."""
+def substitutes(
+    request: Request,
+    matched: Matched | None,
+    catalogue: Catalogue,
+    *,
+    like: tuple[str, ...] = (),
+    face: Material | None = None,
+    why_not: str | None = None,
+) -> Answer:
+    """Rank what may stand in for the matched wood, or for what `like` describes.
 
-    target: str
-    role: str
-    on: dt.date
-    plantation: bool = False
-    kind: str | None = None
-    origin: str | None = None
-    rows: int = 10
-    natural: bool = False
-    route: legs.Route = field(default_factory=legs.Route)
-
-    def as_dict(self) -> dict[str, Any]:
-        return {
-            "target": self.target,
-            "role": self.role,
-            "on": self.on.isoformat(),
-            "plantation": self.plantation,
-            "kind": self.kind,
-            "origin": self.origin,
-            "rows": self.rows,
-            "natural": self.natural,
-            **self.route.as_dict(),
-        }
-
-
-@dataclass(frozen=True)
-class Row:
-    """One candidate. rank is None outside `ranked`; because says why it is not ranked."""
-
-    material: Material
-    found: Likeness
-    origins: status.Origins
-    reasons: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
-    because: tuple[str, ...] = ()
-    rank: int | None = None
-
-    def as_dict(self) -> dict[str, Any]:
-        m = self.material
-        colour = self.found.criterion("colour")
-        return {
-            "rank": self.rank,
-            "id": m.id,
-            "name": m.name,
-            "botanical_name": m.botanical_name,
-            "woods": list(m.woods),
-            "kind": m.kind,
-            "likeness": round(self.found.likeness, 4),
-            "known": self.found.known,
-            "asked": self.found.asked,
-            "colour": {
-                "difference": colour.difference if colour else None,
-                "class_difference": colour.class_difference if colour else None,
-            },
-            "plantation": m.grows["plantation"],
-            "origins_free": list(self.origins.free),
-            "origins_listed": list(self.origins.listed),
-            "criteria": [c.as_dict() for c in self.found.criteria],
-            "reasons": list(self.reasons),
-            "cautions": list(self.cautions),
-            "because": list(self.because),
-        }
-
-    def flat(self) -> dict[str, Any]:
-        """One line for CSV: the names, likeness, preferred figures and origins."""
-        m = self.material
-        figures = {
-            wide_column(n): (f.typical if (f := m.figure(n)) else None)
-            for n in ("density", "moe", "side_hardness", "shrinkage_radial", "shrinkage_tangential")
-        }
-        colour = self.found.criterion("colour")
-        return {
-            "rank": self.rank,
-            "id": m.id,
-            "name": m.name,
-            "botanical_name": m.botanical_name,
-            "kind": m.kind,
-            "likeness": round(self.found.likeness, 4),
-            "known": self.found.known,
-            "asked": self.found.asked,
-            "colour": colour.class_difference if colour else None,
-            **figures,
-            "origins_free": list(self.origins.free),
-            "origins_listed": list(self.origins.listed),
-            "reasons": " ".join(self.reasons),
-        }
-
-
-@dataclass
-class Answer:
-    """The whole answer; opening and closing are the sentences around the table."""
-
-    request: Request
-    target: Material
-    target_origins: status.Origins
-    opening: list[str]
-    ranked: list[Row] = field(default_factory=list)
-    low_coverage: list[Row] = field(default_factory=list)
-    with_papers: list[Row] = field(default_factory=list)
-    left_out: list[Row] = field(default_factory=list)
-    cannot_say: list[Row] = field(default_factory=list)
-    closing: list[str] = field(default_factory=list)
-    notices: list[Notice] = field(default_factory=list)
-    stamp: dict[str, str] = field(default_factory=dict)
-
-    def as_dict(self) -> dict[str, Any]:
-        """The JSON contract of `substitute`."""
-
-        def rows(group: list[Row]) -> list[dict[str, Any]]:
-            return [row.as_dict() for row in group]
-
-        return {
-            "query": self.request.as_dict(),
-            "target": {
-                "id": self.target.id,
-                "name": self.target.name,
-                "botanical_name": self.target.botanical_name,
-                "origins_free": list(self.target_origins.free),
-                "origins_listed": list(self.target_origins.listed),
-                "listings": [row.as_dict() for row in self.target_origins.rows],
-            },
-            "role": self.request.role,
-            "opening": self.opening,
-            "count": len(self.ranked),
-            "ranked": rows(self.ranked),
-            "low_coverage": rows(self.low_coverage),
-            "with_papers": rows(self.with_papers),
-            "left_out": rows(self.left_out),
-            "cannot_say": rows(self.cannot_say),
-            "closing": self.closing,
-            "notices": [n.as_dict() for n in self.notices],
-            "catalogue": self.stamp,
-        }
-
-
-def substitutes(request: Request, matched: Matched, catalogue: Catalogue) -> Answer:
-    """Rank what may stand in for the matched wood.
-
-    Raises BadRequest for an unknown role, kind or country, CannotAnswer when nothing of the target
-    is known that the role asks for.
+    face: the material of request.face; why_not: id of a wood whose place is to be explained. Raises
+    BadRequest for what contradicts itself, CannotAnswer when nothing of the target is known that the role
+    asks for.
     """
-    _check(request, catalogue)
-    target = catalogue.material(matched.id)
-    weights = WEIGHTS[request.role]
-    origins = status.origins(target, request.on, catalogue)
-    answer = Answer(request, target, origins, _opening(target, origins, catalogue))
+    check(request, catalogue)
+    if request.role not in WEIGHTS:
+        raise BadRequest(f'"{request.role}" is not a role', expected=", ".join(WEIGHTS))
+    materials = catalogue.materials()
+    target = catalogue.material(matched.id) if matched else None
+    if request.estimates:
+        from woodref.selection.estimates import estimated
+
+        materials = [estimated(m) for m in materials]
+        target = estimated(target) if target else None
+    wanted = of_material(target, request.state) if target else of_description(like, catalogue, request.state)
+    profile = request.profile or Profile(request.role, WEIGHTS[request.role])
+    table = columns(materials, catalogue, request.state)
+    balanced = None
+    if request.face and face is not None:
+        wanted, table, balanced = balance.for_face(request.face, face, wanted, table, materials)
+    _askable(wanted, profile)
+    ranking = rank(table, wanted, profile, request.stain_ok)
+    origins = status.origins(target, request.on, catalogue) if target else None
+    answer = Answer(request, wanted, origins, _opening(wanted, origins, catalogue))
     answer.notices = [
         *catalogue.notices,
-        *matched.notices,
+        *(matched.notices if matched else ()),
         *status.law_notices(request.on, catalogue),
+        *_gaps(wanted, profile),
     ]
     answer.stamp = catalogue.stamp
-    if not likeness(target, target, weights, catalogue).known:
-        raise CannotAnswer(
-            f"nothing that the role {request.role} asks for is known of {target.name}",
-            next=f"`woodref show {target.id}` prints what is known.",
-        )
-    missing = [n for n in ("density", "moe", "movement", "side_hardness") if n in weights]
-    gaps = [explain.criterion_name(n) for n in missing if value_of(target, n) is None]
-    if gaps:
-        answer.notices.append(
-            Notice(
-                "target-figure-missing",
-                f"Of {target.name} the {' and the '.join(gaps)} is not known, so it is not compared.",
-            )
-        )
-    for material in catalogue.materials():
-        if material.id != target.id or (request.natural and status.planted(material)):
-            _place(answer, material, target, weights, catalogue)
-    _order(answer)
+    for index, material in enumerate(materials):
+        if target is None or material.id != target.id or (request.natural and status.planted(material)):
+            found = detail(ranking, table, index, wanted, material, catalogue, profile)
+            row = Row(material, found, status.origins(material, request.on, catalogue))
+            _place(answer, row, catalogue, balanced)
+    _order(answer, table, ranking, profile)
     answer.closing = _closing(answer, catalogue)
+    if why_not is not None:
+        answer.why_not = whynot.sentences(answer, catalogue.material(why_not))
+    _cut(answer)
     return answer
 
 
-def _check(request: Request, catalogue: Catalogue) -> None:
-    if request.role not in ROLES:
-        raise BadRequest(f'"{request.role}" is not a role', expected=", ".join(ROLES))
-    route = request.route
-    for option, code in (
-        ("--origin", request.origin),
-        ("--home", route.home),
-        ("--veneer-from", route.veneer_from),
-        ("--sell-to", route.sell_to),
-    ):
-        if code is not None and code not in catalogue.countries:
-            raise BadRequest(
-                f"{option} {echo(code)} is not a country code",
-                expected="an ISO 3166-1 code of two capitals, such as GH for Ghana",
+def _askable(wanted: Wanted, profile: Profile) -> None:
+    """Refuse a target of which the role can ask nothing."""
+    asked = asked_of(wanted, profile.weights)
+    if not set(asked) - set(OWN):
+        needed = ", ".join(explain.criterion_name(n) for n in profile.weights if n not in OWN)
+        if wanted.material is None:
+            raise CannotAnswer(
+                f"nothing that the role {profile.role} asks for is described",
+                expected=f"some of: {needed}",
+                next="Say more with --like PROPERTY=VALUE, such as --like density=850.",
             )
-    if route.sell_to and not route.home:
-        raise BadRequest("--sell-to needs --home", next="Say with --home CC where the part is made.")
+        raise CannotAnswer(
+            f"nothing that the role {profile.role} asks for is known of {wanted.name}",
+            expected=f"some of: {needed}",
+            next=f"`woodref show {wanted.id}` prints what is known; describe it with --like, "
+            "or try --estimates.",
+        )
+    missing = [name for name in profile.keep if name not in asked]
+    if missing:
+        raise CannotAnswer(
+            f"--keep {missing[0]}: the {explain.criterion_name(missing[0])} of {wanted.name} is not known",
+            next=f"Describe it instead: --like {missing[0]}=VALUE, or try --estimates.",
+        )
+
+
+def _gaps(wanted: Wanted, profile: Profile) -> list[Notice]:
+    """What the role asks for and the target does not tell, said once."""
+    asked = asked_of(wanted, profile.weights)
+    gaps = [explain.criterion_name(n) for n in profile.weights if n not in asked and n != "loss_tangent"]
+    if not gaps or wanted.material is None:
+        return []
+    verb, it = ("is", "it is") if len(gaps) == 1 else ("are", "they are")
+    told = f"Of {wanted.name} the {' and the '.join(gaps)} {verb} not known, so {it} not compared."
+    return [Notice("target-figure-missing", told)]
 
 
 def _place(
-    answer: Answer,
-    material: Material,
-    target: Material,
-    weights: dict[str, float],
-    catalogue: Catalogue,
+    answer: Answer, row: Row, catalogue: Catalogue, balanced: Callable[[Material], str | None] | None
 ) -> None:
     """Put one material into its group, with the reasons."""
-    request = answer.request
-    found = likeness(target, material, weights, catalogue)
-    origins = status.origins(material, request.on, catalogue)
+    request, material, origins = answer.request, row.material, row.origins
     if request.origin:
         origins = status.only_from(origins, request.origin)
-    if request.natural and material.id == target.id:
+    if request.natural and material.id == answer.wanted.id:
         origins = status.only_planted(origins, material)
     stopped = [s for c in material.countries for s in legs.stops(material, c, request.route, request.on,
                                                                  catalogue.rules)]  # fmt: skip
     origins = status.without(origins, {s.origin for s in stopped})
-    row = Row(
-        material,
-        found,
-        origins,
-        tuple(explain.reasons(found, target, material)),
-        tuple(explain.cautions(target, material, origins, catalogue) + _stopped(stopped, catalogue)),
+    wanted = answer.wanted
+    reasons = explain.reasons(row.found, wanted, material)
+    for more in (balanced(material) if balanced else None, gates.piece_words(material, request.piece)):
+        if more:
+            reasons.append(more)
+    row = replace(
+        row,
+        origins=origins,
+        reasons=tuple(explain.dust_first(wanted, material) + reasons),
+        cautions=tuple(explain.cautions(material, origins, catalogue) + explain.stopped(stopped, catalogue)),
+        use=tuple(explain.in_use(wanted, material, request.role)),
+        light=explain.look_words(material),
     )
-    barred = _barred(row, request, catalogue)
+    barred = gates.barred(material, origins, request, catalogue)
     if not barred and stopped and not origins.free and not origins.listed:
         barred = list(dict.fromkeys(f"On the leg {s.leg}: {s.sentence}" for s in stopped))
-    unknown = _unknown(row, request)
+    unknown = gates.unknown(material, request)
     if barred:
         answer.left_out.append(replace(row, because=tuple(barred)))
     elif unknown:
@@ -257,83 +160,68 @@ def _place(
     elif not origins.free:
         text = status.origin_sentence(material, origins, catalogue)
         answer.with_papers.append(replace(row, because=(text,)))
-    elif found.coverage < ENOUGH_KNOWN or _blind(row, request):
+    elif row.found.coverage < ENOUGH_KNOWN or _blind(row, request):
         answer.low_coverage.append(row)
     else:
         answer.ranked.append(row)
 
 
-def _stopped(stopped: list[legs.Stop], catalogue: Catalogue) -> list[str]:
-    """Which origins fall away on the route, on which leg, and why."""
-    groups: dict[tuple[str, str], list[str]] = {}
-    for stop in stopped:
-        why = stop.sentence.partition(": ")[2] or stop.sentence
-        groups.setdefault((stop.leg, why.rstrip(".")), []).append(stop.origin)
-    return [
-        f"Not from {status.country_names(sorted(set(codes)), catalogue)}, on the leg {leg}: {why}."
-        for (leg, why), codes in groups.items()
-    ]
-
-
-def _barred(row: Row, request: Request, catalogue: Catalogue) -> list[str]:
-    """Every reason that keeps a material out altogether."""
-    material = row.material
-    out = []
-    if request.kind and material.kind != request.kind:
-        out.append(f"Its kind is {material.kind}; only {request.kind} was asked for.")
-    if request.origin and request.origin not in material.countries:
-        out.append(f"It is not harvested in {catalogue.countries[request.origin]}, as far as we know.")
-    if request.plantation and material.grows["plantation"]["grown"] == "no":
-        out.append("It is not planted for timber to speak of.")
-    if request.role in ("face", "back", "core", "crossband") and material.veneer["sold"] == "no":
-        out.append("It is not sold as veneer.")
-    if request.role == "crossband" and material.look["pores"] == "ring":
-        out.append("Its hard growth rings print through a thin face.")
-    made = material.made_from
-    if request.role in ("core", "crossband") and made and made["process"] == "reconstituted":
-        out.append("A decorative sheet, too dear and too weak across for the plies within.")
-    if row.origins.barred:
-        out.append(status.origin_sentence(material, row.origins, catalogue))
-    return out
-
-
-def _unknown(row: Row, request: Request) -> list[str]:
-    """Deciding facts that are not known."""
-    material = row.material
-    out = []
-    if not material.countries:
-        out.append("No country of harvest is known, so its listing cannot be judged.")
-    if request.role in ("face", "back") and material.veneer["sold"] == "not-known":
-        out.append("It is not known whether it is sold as veneer.")
-    if request.plantation and material.grows["plantation"]["grown"] == "unknown":
-        out.append("Whether it is planted for timber is not known.")
-    return out
-
-
 def _blind(row: Row, request: Request) -> bool:
-    """Whether the one thing the role turns on is not known: how much a back or crossband moves."""
-    movement = row.found.criterion("movement")
-    return request.role in ("back", "crossband") and movement is not None and movement.use is None
+    """Whether the one thing the role turns on is not known: how much a back pulls or a crossband moves."""
+    turns = row.found.criterion({"back": "pull", "crossband": "movement"}.get(request.role, ""))
+    return turns is not None and turns.use is None
 
 
-def _key(row: Row) -> tuple[float, int, float, str]:
-    """Best first; ties by number outside, colour, id."""
+def _key(row: Row) -> tuple[float, int, float, float, str]:
+    """Best first; ties by number outside, colour, how far the numbers are off, id."""
     colour = row.found.criterion("colour")
     use = colour.use if colour and colour.use is not None else 0.0
     outside = sum(c.outside for c in row.found.criteria)
-    return (-round(row.found.likeness, 12), outside, -use, row.material.id)
+    off = sum(
+        abs(c.difference) / c.tolerance * c.weight
+        for c in row.found.criteria
+        if c.difference is not None and c.tolerance
+    )
+    return (-row.found.likeness, outside, -use, round(off, 9), row.material.id)
 
 
-def _order(answer: Answer) -> None:
-    for name in ("ranked", "low_coverage", "with_papers", "left_out", "cannot_say"):
+def _order(answer: Answer, table: Columns, ranking: Ranking, profile: Profile) -> None:
+    """Sort the groups; number the ranked, mark what nothing beats and how well neighbours' order holds."""
+    import numpy as np
+
+    for name in GROUPS:
         getattr(answer, name).sort(key=_key)
-    kept = answer.ranked[: answer.request.rows]
-    answer.ranked = [replace(row, rank=place) for place, row in enumerate(kept, 1)]
+    places = np.array([table.place[row.material.id] for row in answer.ranked], dtype=np.int64)
+    if not len(places):
+        return
+    best = undominated(ranking, places)
+    # said only where it tells the rows apart
+    telling = (explain.UNBEATEN,) if best.mean() <= TELLING else ()
+    shown = places[: answer.request.rows + 1]
+    holds = order_holds(table, answer.wanted, profile, shown, ranking)
+    answer.ranked = [
+        replace(
+            row,
+            rank=k + 1,
+            pareto=bool(best[k]),
+            order_holds=holds[k] if k < len(holds) else None,
+            reasons=(*row.reasons, *(telling if best[k] else ())),
+        )
+        for k, row in enumerate(answer.ranked)
+    ]
 
 
-def _opening(target: Material, origins: status.Origins, catalogue: Catalogue) -> list[str]:
-    name = f"{target.name} ({target.botanical_name})" if target.botanical_name else target.name
-    return [f"{name}: {status.origin_sentence(target, origins, catalogue)}"]
+def _cut(answer: Answer) -> None:
+    """Keep the rows asked for."""
+    answer.ranked = answer.ranked[: answer.request.rows]
+
+
+def _opening(wanted: Wanted, origins: status.Origins | None, catalogue: Catalogue) -> list[str]:
+    material = wanted.material
+    if material is None or origins is None:
+        return [explain.described(wanted, catalogue)]
+    name = f"{material.name} ({material.botanical_name})" if material.botanical_name else material.name
+    return [f"{name}: {status.origin_sentence(material, origins, catalogue)}"]
 
 
 def _closing(answer: Answer, catalogue: Catalogue) -> list[str]:
@@ -342,12 +230,12 @@ def _closing(answer: Answer, catalogue: Catalogue) -> list[str]:
     if best is None:
         answer.opening.append(_why_empty(answer))
     elif best.found.likeness < CLOSE:
-        lost = [explain.criterion_name(c.property) for c in best.found.criteria if c.outside]
-        gives = f" {best.material.name}, the nearest, gives up {', '.join(lost)}." if lost else ""
-        answer.opening.append(f"Nothing close is known.{gives}")
+        told = [explain.gives_up(row) for row in answer.ranked[:3]]
+        answer.opening.append(f"Nothing close is known. {' '.join(told)}")
     out.append(
         "Likeness weighs what the role asks for by a shop rule of ours; woods are measured against "
-        "how much pieces of one species vary (Wood Handbook Table 5-6)."
+        "how much pieces of one species vary (Wood Handbook Table 5-6). It is a reckoning from tables: lay "
+        "sheets side by side before you buy."
     )
     out.append(status.law_caution(catalogue))
     return out

@@ -1,0 +1,158 @@
+"""The result of a substitution: rows, groups, sentences, and their JSON."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from woodref.catalogue.material import Material
+from woodref.catalogue.properties import wide_column
+from woodref.catalogue.reader import Notice
+from woodref.selection import status
+from woodref.selection.criteria import Likeness
+from woodref.selection.request import Request
+from woodref.selection.wanted import Wanted
+
+GROUPS = ("ranked", "low_coverage", "with_papers", "left_out", "cannot_say")
+GROUP_WORDS = {
+    "ranked": "ranked",
+    "low_coverage": "too little of it is known to rank it",
+    "with_papers": "lawful only with papers",
+    "left_out": "left out",
+    "cannot_say": "a deciding fact is not known",
+}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One candidate. rank is None outside `ranked`; because says why it is not ranked; pareto: nothing
+    ranked beats it on every count; order_holds: share of draws in which it stays before the next row;
+    use: what would change in use; light: its look now and after years of light."""
+
+    material: Material
+    found: Likeness
+    origins: status.Origins
+    reasons: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    because: tuple[str, ...] = ()
+    rank: int | None = None
+    pareto: bool = False
+    order_holds: float | None = None
+    use: tuple[str, ...] = ()
+    light: tuple[str, str] = ("", "")
+
+    def as_dict(self) -> dict[str, Any]:
+        m = self.material
+        colour = self.found.criterion("colour")
+        return {
+            "rank": self.rank,
+            "id": m.id,
+            "name": m.name,
+            "botanical_name": m.botanical_name,
+            "woods": list(m.woods),
+            "kind": m.kind,
+            "likeness": round(self.found.likeness, 4),
+            "interval": [round(end, 4) for end in self.found.interval],
+            "known": self.found.known,
+            "asked": self.found.asked,
+            "coverage": round(self.found.coverage, 4),
+            "pareto": self.pareto,
+            "order_holds": self.order_holds,
+            "stained": self.found.stained,
+            "colour": {
+                "difference": colour.difference if colour else None,
+                "class_difference": colour.class_difference if colour else None,
+            },
+            "plantation": m.grows["plantation"],
+            "origins_free": list(self.origins.free),
+            "origins_listed": list(self.origins.listed),
+            "criteria": [c.as_dict() for c in self.found.criteria],
+            "within_tolerance": [
+                {
+                    "property": c.property,
+                    "tolerance": round((c.tolerance or 0.0) / 100, 4),
+                    "share": round(c.within, 4),
+                }
+                for c in self.found.criteria
+                if c.within is not None
+            ],
+            "look_now": self.light[0],
+            "look_in_years": self.light[1],
+            "in_use": list(self.use),
+            "reasons": list(self.reasons),
+            "cautions": list(self.cautions),
+            "because": list(self.because),
+        }
+
+    def flat(self) -> dict[str, Any]:
+        """One line for CSV: the names, likeness, preferred figures and origins."""
+        m = self.material
+        figures = {
+            wide_column(n): (f.typical if (f := m.figure(n)) else None)
+            for n in ("density", "moe", "side_hardness", "shrinkage_radial", "shrinkage_tangential")
+        }
+        colour = self.found.criterion("colour")
+        return {
+            "rank": self.rank,
+            "id": m.id,
+            "name": m.name,
+            "botanical_name": m.botanical_name,
+            "kind": m.kind,
+            "likeness": round(self.found.likeness, 4),
+            "likeness_low": round(self.found.interval[0], 4),
+            "likeness_high": round(self.found.interval[1], 4),
+            "known": self.found.known,
+            "asked": self.found.asked,
+            "colour": colour.class_difference if colour else None,
+            **figures,
+            "origins_free": list(self.origins.free),
+            "origins_listed": list(self.origins.listed),
+            "reasons": " ".join(self.reasons),
+        }
+
+
+@dataclass
+class Answer:
+    """The whole answer; opening and closing are the sentences around the table. target is None when a
+    description was asked for."""
+
+    request: Request
+    wanted: Wanted
+    target_origins: status.Origins | None
+    opening: list[str]
+    ranked: list[Row] = field(default_factory=list)
+    low_coverage: list[Row] = field(default_factory=list)
+    with_papers: list[Row] = field(default_factory=list)
+    left_out: list[Row] = field(default_factory=list)
+    cannot_say: list[Row] = field(default_factory=list)
+    closing: list[str] = field(default_factory=list)
+    notices: list[Notice] = field(default_factory=list)
+    stamp: dict[str, str] = field(default_factory=dict)
+    why_not: list[str] = field(default_factory=list)
+
+    @property
+    def target(self) -> Material | None:
+        return self.wanted.material
+
+    def as_dict(self) -> dict[str, Any]:
+        """The JSON contract of `substitute`."""
+        found = self.target_origins
+        return {
+            "query": self.request.as_dict(),
+            "target": {
+                "id": self.wanted.id or None,
+                "name": self.wanted.name,
+                "botanical_name": self.target.botanical_name if self.target else None,
+                "origins_free": list(found.free) if found else None,
+                "origins_listed": list(found.listed) if found else None,
+                "listings": [row.as_dict() for row in found.rows] if found else None,
+            },
+            "role": self.request.role,
+            "opening": self.opening,
+            "count": len(self.ranked),
+            **{name: [row.as_dict() for row in getattr(self, name)] for name in GROUPS},
+            "why_not": self.why_not,
+            "closing": self.closing,
+            "notices": [n.as_dict() for n in self.notices],
+            "catalogue": self.stamp,
+        }

@@ -1,0 +1,65 @@
+"""Why a certain wood is not higher, or not there at all."""
+
+from __future__ import annotations
+
+import math
+
+from woodref.catalogue.material import Material
+from woodref.selection import explain
+from woodref.selection.answer import GROUP_WORDS, GROUPS, Answer, Row
+
+#: a criterion that costs less than this share of the likeness is not worth a word
+TELLING = 0.02
+
+
+def sentences(answer: Answer, material: Material) -> list[str]:
+    """Where the wood stands, what put it there and what it would take."""
+    for group in GROUPS:
+        rows: list[Row] = getattr(answer, group)
+        for place, row in enumerate(rows, 1):
+            if row.material.id == material.id:
+                return _of(answer, group, row, place, len(rows))
+    return [f"{material.name} is the wood you want to replace. --natural asks for the same wood planted."]
+
+
+def _of(answer: Answer, group: str, row: Row, place: int, count: int) -> list[str]:
+    name, found = row.material.name, row.found
+    if group == "ranked":
+        out = [f"{name} is ranked {place} of {count}, likeness {found.likeness:.2f}."]
+    else:
+        out = [f"{name} is not ranked: {GROUP_WORDS[group]}. Its likeness would be {found.likeness:.2f}."]
+        out += row.because
+    if group == "low_coverage":
+        out.append(
+            f"Known for {found.known} of {found.asked} things asked; 60 % of the weight must be known."
+        )
+    costs = _costs(row)
+    if costs:
+        out.append(f"What costs it most: {', '.join(costs)}.")
+    best = answer.ranked[0] if answer.ranked else None
+    if best is not None and group == "ranked" and place > 1:
+        lost = [
+            explain.criterion_name(c.property)
+            for c in found.criteria
+            if c.use is not None
+            and (other := best.found.criterion(c.property)) is not None
+            and other.use is not None
+            and other.use > c.use + TELLING
+        ]
+        if lost:
+            out.append(f"{best.material.name}, the first, is nearer in {', '.join(lost)}.")
+    return out
+
+
+def _costs(row: Row) -> list[str]:
+    """'colour (different: takes off 35 %)', the dearest first."""
+    known = [c for c in row.found.criteria if c.use is not None]
+    total = sum(c.weight for c in known)
+    priced = sorted(
+        ((1 - math.exp(c.weight * math.log(c.use or 0.01) / total), c) for c in known), key=lambda p: -p[0]
+    )
+    return [
+        f"{explain.difference_words(c) or explain.criterion_name(c.property)} (takes off {100 * price:.0f} %)"
+        for price, c in priced[:3]
+        if price > TELLING
+    ]
