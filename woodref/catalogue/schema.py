@@ -410,6 +410,7 @@ class Classes(Strict):
 
     colours: Annotated[list[ColourClass], Field(min_length=1)]
     orders: dict[Literal["texture", "pores", "grain"], list[Words]]
+    near_figures: list[Annotated[list[FIGURE_WORDS], Field(min_length=2, max_length=2)]] = []
 
 
 #: file (below data/) -> model of the whole file
