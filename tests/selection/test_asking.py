@@ -232,7 +232,8 @@ def test_a_description_is_a_target(catalogue: Catalogue) -> None:
     answer = ask(catalogue, "", like=("colour=#3a2417", "density=850", "moe=14", "pores=diffuse"))
     assert answer.target is None
     assert answer.opening[0].startswith("What you describe: colour ")
-    assert {c.property for c in answer.ranked[0].found.criteria} == {"colour", "density", "moe", "pores"}
+    asked = {c.property for c in answer.ranked[0].found.criteria}
+    assert asked == {"colour", "density", "moe", "pores", "had"}
     assert answer.as_dict()["target"]["id"] is None
 
 
@@ -267,6 +268,17 @@ def test_a_target_without_the_figures_a_tolerance_needs(
         ask(held, "target", "solid", profile=profile("solid", keep=("moe=5%",)))
     assert "the stiffness of Target is not known" in str(fault.value)
     assert "--like moe=VALUE" in str(fault.value)
+
+
+def test_a_target_of_which_little_is_known_says_so(wood: MakeWood, shelf: Callable[..., Catalogue]) -> None:
+    # a bow asks stiffness 3, weight 3, hardness 1, texture 0.5: the weight alone is 3 of 7.5
+    held = shelf(wood("Target", density=1000.0), wood("Other", density=1000.0))
+    told = ask(held, "target", "bow").opening
+    assert told[1] == (
+        "Of Target itself only weight is known of what the role turns on: take the order for little."
+    )
+    assert len(ask(shelf(wood("Target", density=1000.0, moe=20.0), wood("Other", density=1000.0)), "target",
+                   "bow").opening) == 1  # fmt: skip
 
 
 def test_why_not_says_where_a_wood_stands(catalogue: Catalogue) -> None:

@@ -21,7 +21,7 @@ from woodref.catalogue.material import Material
 from woodref.catalogue.reader import Catalogue
 from woodref.science.colour import ciede2000
 from woodref.science.colour_arrays import ciede2000_to_many
-from woodref.selection.certainty import order_holds, share_within, undominated
+from woodref.selection.certainty import order_holds, share_between, share_within, undominated
 from woodref.selection.columns import columns
 from woodref.selection.criteria import detail
 from woodref.selection.ranking import FLOOR, Ranking, rank
@@ -104,6 +104,14 @@ def test_strength_scatters_by_its_logarithm() -> None:
     # ln 4000 and ln 6000 stand at z = (-0.223144 + 0.019610) / 0.198042 = -1.02773 and
     # (0.182322 + 0.019610) / 0.198042 = 1.01964: 0.84603 - 0.15204 = 0.69399
     assert share_within("side_hardness", 5000, 5000, 20) == pytest.approx(0.69399, abs=5e-5)
+
+
+def test_the_shares_of_the_check_values() -> None:
+    # p_within_normal and p_within_lognormal (independent computation): 11,000 with 22 %, between 0.9 and 1.1
+    # times 12,000
+    assert share_between(10800, 13200, 11000, 0.22, lognormal=False) == pytest.approx(0.3512818723, abs=1e-9)
+    assert share_between(10800, 13200, 11000, 0.22, lognormal=True) == pytest.approx(0.3185696053, abs=1e-9)
+    assert share_within("moe", 12000, 11000, 10) == pytest.approx(0.3512818723, abs=1e-9)
 
 
 @given(st.tuples(*[st.floats(-60, 100)] * 3), st.lists(st.tuples(*[st.floats(-60, 100)] * 3), min_size=1))
@@ -219,6 +227,16 @@ def test_nothing_beats_an_unbeaten_row(wood: MakeWood, bench: Catalogue) -> None
     ]
     found = ranked(made(wood, rows), target, Profile("none", dict.fromkeys(NUMBERS, 1.0)), bench)
     assert undominated(found, np.arange(4)).tolist() == [True, True, False, True]
+
+
+def test_the_front_of_the_check_value() -> None:
+    # pareto_mask: costs (1,4) (2,2) (3,3) (4,1) (2,2); equal rows are both kept
+    costs = np.array([[1, 4], [2, 2], [3, 3], [4, 1], [2, 2]], dtype=float)
+    blank = np.zeros(5)
+    ranking = Ranking(
+        ("a", "b"), np.ones(2), 1 / costs, costs, costs > 9, blank, blank, blank, blank, blank > 1
+    )
+    assert undominated(ranking, np.arange(5)).tolist() == [True, True, False, True, True]
 
 
 def test_the_order_of_neighbours_is_drawn_the_same_every_time(wood: MakeWood, bench: Catalogue) -> None:

@@ -46,19 +46,21 @@ def undominated(ranking: Ranking, rows: NDArray[np.int64]) -> NDArray[np.bool_]:
 def share_within(name: str, target: float, value: float, tolerance: float, error: float = 0.0) -> float:
     """Share of pieces of a wood whose figure lies within tolerance [percent] of the target.
 
-    Pieces scatter about the wood's own figure by the variation within a species, normally, strength-like
-    figures by their logarithm; error: the added error of the figure, a share.
+    Pieces scatter about the wood's own figure by the variation within a species; error: the added error
+    of the figure, a share.
     """
-    cv = variation(name) / 100
     low, high = target * (1 - tolerance / 100), target * (1 + tolerance / 100)
-    spread = math.hypot(cv, error)
-    if name in LOGNORMAL:
-        sigma = math.sqrt(math.log(1 + spread**2))
-        curve = NormalDist(math.log(value) - sigma**2 / 2, sigma)
-        below = curve.cdf(math.log(low)) if low > 0 else 0.0
-        return curve.cdf(math.log(high)) - below
-    curve = NormalDist(value, spread * value)
-    return curve.cdf(high) - curve.cdf(low)
+    return share_between(low, high, value, math.hypot(variation(name) / 100, error), name in LOGNORMAL)
+
+
+def share_between(low: float, high: float, mean: float, spread: float, lognormal: bool) -> float:
+    """Share of pieces between two figures; spread: the coefficient of variation, a share."""
+    if not lognormal:
+        curve = NormalDist(mean, spread * mean)
+        return curve.cdf(high) - curve.cdf(low)
+    sigma = math.sqrt(math.log(1 + spread**2))
+    curve = NormalDist(math.log(mean) - sigma**2 / 2, sigma)
+    return curve.cdf(math.log(high)) - (curve.cdf(math.log(low)) if low > 0 else 0.0)
 
 
 def order_holds(

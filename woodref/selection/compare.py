@@ -13,6 +13,7 @@ from woodref.catalogue.reader import Catalogue, Notice
 from woodref.errors import BadRequest
 from woodref.selection import status, words
 from woodref.selection.criteria import COLOUR_WORDS, class_step
+from woodref.selection.estimates import RATIOS, RULES, estimate_notices, estimated
 from woodref.selection.movement import leaf_words, movement_per_100
 from woodref.selection.portrait import figure_dict
 
@@ -37,11 +38,12 @@ class SideBySide:
     sentences: tuple[str, ...]
     notices: tuple[Notice, ...]
     stamp: dict[str, str]
+    estimates: bool = False
 
     def as_dict(self) -> dict[str, Any]:
         """The JSON contract of `compare`."""
         return {
-            "query": {"names": [m.id for m in self.materials]},
+            "query": {"names": [m.id for m in self.materials], "estimates": self.estimates},
             "count": len(self.materials),
             "rows": [
                 {
@@ -63,13 +65,24 @@ class SideBySide:
         }
 
 
-def compare(matched: list[Matched], catalogue: Catalogue, on: dt.date, system: str = "metric") -> SideBySide:
-    """Lay 2 to 6 woods side by side; the first is what the others are measured against."""
+def compare(
+    matched: list[Matched],
+    catalogue: Catalogue,
+    on: dt.date,
+    system: str = "metric",
+    estimates: bool = False,
+) -> SideBySide:
+    """Lay 2 to 6 woods side by side; the first is what the others are measured against.
+
+    estimates: what is not held is worked out from weight.
+    """
     ids = list(dict.fromkeys(m.id for m in matched))
     if not 2 <= len(ids) <= MOST:
         plural = "" if len(ids) == 1 else "s"
         raise BadRequest(f"{len(ids)} different wood{plural} to compare", expected=f"2 to {MOST}")
     materials = tuple(catalogue.material(i) for i in ids)
+    if estimates:
+        materials = tuple(estimated(m) for m in materials)
     aspects = [a for name in PROPERTIES if (a := _figure(name, materials, system)) is not None]
     aspects.insert(0, _movement(materials, system))
     aspects += _words(materials, catalogue)
@@ -81,9 +94,10 @@ def compare(matched: list[Matched], catalogue: Catalogue, on: dt.date, system: s
         *catalogue.notices,
         *(n for m in matched for n in m.notices),
         *status.law_notices(on, catalogue),
+        *(estimate_notices(materials) if estimates else ()),
     )
     closing = (*sentences, status.law_caution(catalogue))
-    return SideBySide(materials, tuple(aspects), closing, notices, catalogue.stamp)
+    return SideBySide(materials, tuple(aspects), closing, notices, catalogue.stamp, estimates)
 
 
 def _percent(first: float | None, value: float | None) -> float | None:
@@ -92,7 +106,8 @@ def _percent(first: float | None, value: float | None) -> float | None:
 
 def _figure(name: str, materials: tuple[Material, ...], system: str) -> Aspect | None:
     figures = [m.figure(name) for m in materials]
-    if not any(figures):
+    # class means alone are the same for every wood of the class and compare nothing
+    if all(f is None or f.source == RATIOS for f in figures):
         return None
     said = [(words.number_of(f, system), f.typical, f) if f else None for f in figures]
     return _numbers(name, PROPERTIES[name].asks, said)
@@ -112,8 +127,13 @@ def _numbers(name: str, asks: str, said: list[tuple[str, float, Figure] | None])
     cells = []
     for index, (one, gap) in enumerate(zip(said, differences, strict=True)):
         more = f", {gap:+.0f} %" if index and gap is not None else ""
-        cells.append(f"{one[0]} ({one[2].grade}){more}" if one else "not known")
+        cells.append(f"{one[0]} ({_grade(one[2])}){more}" if one else "not known")
     return Aspect(name, asks, tuple(cells), tuple(values), tuple(differences))
+
+
+def _grade(figure: Figure) -> str:
+    """Its evidence in words; of one worked out for this answer also the rule and the error it adds."""
+    return words.citation(figure) if figure.source in RULES else figure.grade
 
 
 def _words(materials: tuple[Material, ...], catalogue: Catalogue) -> list[Aspect]:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import math
-
 from woodref.catalogue.material import Material, shown
 from woodref.catalogue.properties import PROPERTIES
 from woodref.catalogue.reader import Catalogue
+from woodref.science import sound
 from woodref.selection import legs, status, words
 from woodref.selection.answer import Row
 from woodref.selection.criteria import Criterion, Likeness
@@ -20,8 +19,10 @@ _MORE_LESS = {
     "radiation": ("more radiation", "less radiation", "radiates about as well"),
 }
 #: names of what is worked out, where the trade has a word
-_NAMES = {"pull": "pull across", "radiation": "radiation of sound", "glue": "gluing", "peeled": "peeling", "had": "how it is sold",
-          "quarter_movement": "movement on the quarter"}  # fmt: skip
+_NAMES = {
+    "pull": "pull across", "radiation": "radiation of sound", "glue": "gluing", "peeled": "peeling",
+    "had": "how it is sold", "quarter_movement": "movement on the quarter",
+}  # fmt: skip
 #: within this many percent two figures are called alike
 ALIKE = 3.0
 UNBEATEN = "Nothing ranked here beats it on every count."
@@ -167,9 +168,9 @@ def in_use(wanted: Wanted, candidate: Material, role: str) -> list[str]:
     if e is None or rho is None or target_e is None or target_rho is None:
         return []
     if role == "sounding-plate":
-        ratio, what = math.sqrt(target_e * rho.typical / (e.typical * target_rho)), "the same pitch"
+        ratio, what = sound.same_pitch(target_e, target_rho, e.typical, rho.typical), "the same pitch"
     else:
-        ratio, what = (target_e / e.typical) ** (1 / 3), "the same stiffness in bending"
+        ratio, what = sound.same_stiffness(target_e, e.typical), "the same stiffness in bending"
     weight = 100 * (ratio * rho.typical / target_rho - 1)
     thick = 100 * (ratio - 1)
     if abs(thick) < ALIKE:

@@ -16,6 +16,7 @@ from woodref.catalogue.reader import Catalogue, Notice
 from woodref.errors import BadRequest, echo
 from woodref.science.colour import Lab, ciede2000, parse_hex, srgb_to_lab
 from woodref.selection import status
+from woodref.selection.estimates import estimate_sentences, estimated
 from woodref.selection.portrait import figure_dict
 from woodref.selection.wanted import measured
 from woodref.units import Range, span
@@ -36,6 +37,7 @@ class Query:
     like_colour: str | None = None
     within: float = WITHIN
     rows: int | None = None
+    estimates: bool = False
 
     def as_dict(self) -> dict[str, Any]:
         return {
@@ -47,6 +49,7 @@ class Query:
             "like_colour": self.like_colour,
             "within": self.within if self.like_colour else None,
             "rows": self.rows,
+            "estimates": self.estimates,
         }
 
 
@@ -165,6 +168,8 @@ def find(query: Query, catalogue: Catalogue, on: dt.date) -> Finds:
             continue
         if query.plantation and not status.planted(material):
             continue
+        if query.estimates:
+            material = estimated(material)
         if not _inside(material, query.limits, silent):
             continue
         origins = status.origins(material, on, catalogue)
@@ -185,7 +190,7 @@ def find(query: Query, catalogue: Catalogue, on: dt.date) -> Finds:
         asked,
         kept,
         len(rows),
-        _closing(query, rows, catalogue),
+        _closing(query, rows, kept, asked, catalogue),
         [*catalogue.notices, *_silence(silent), *status.law_notices(on, catalogue)],
         catalogue.stamp,
     )
@@ -249,7 +254,9 @@ def _sort_key(row: Found, query: Query, target: Lab | None) -> tuple[float, str]
     return (0.0, row.material.id)
 
 
-def _closing(query: Query, rows: list[Found], catalogue: Catalogue) -> list[str]:
+def _closing(
+    query: Query, rows: list[Found], kept: list[Found], asked: tuple[str, ...], catalogue: Catalogue
+) -> list[str]:
     out = []
     if not rows and query.text and not query.limits and not query.like_colour:
         near = close_spellings(fold(query.text), catalogue)
@@ -262,5 +269,7 @@ def _closing(query: Query, rows: list[Found], catalogue: Catalogue) -> list[str]
         out.append(f"{query.rows} of {len(rows)} shown; --rows for more.")
     if query.like_colour and any(row.colour == "near" for row in rows):
         out.append('Colours marked "near" are compared by a coarse word, not measured: look at a sheet.')
+    if query.estimates:
+        out += estimate_sentences((row.material for row in kept), asked)
     out.append(status.law_caution(catalogue))
     return out

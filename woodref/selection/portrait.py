@@ -12,7 +12,8 @@ from woodref.catalogue.material import Figure, Material
 from woodref.catalogue.names import Matched, kind_words, shared_meanings
 from woodref.catalogue.properties import PROPERTIES
 from woodref.catalogue.reader import Catalogue, Notice
-from woodref.selection import status, words
+from woodref.selection import sheets, status, words
+from woodref.selection.estimates import estimate_notices, estimated
 from woodref.selection.movement import DAMP, DRY, leaf_words, movement_per_100
 
 
@@ -112,13 +113,21 @@ def figures_dict(material: Material, name: str) -> dict[str, Any]:
 
 
 def portrait(
-    matched: Matched, catalogue: Catalogue, on: dt.date, system: str = "metric", full: bool = False
+    matched: Matched,
+    catalogue: Catalogue,
+    on: dt.date,
+    system: str = "metric",
+    full: bool = False,
+    estimates: bool = False,
 ) -> Portrait:
     """Answer the bench's questions about one material on a day.
 
     system: metric or us. full: every figure held, not only the preferred ones.
+    estimates: what is not held is worked out from weight.
     """
     material = catalogue.material(matched.id)
+    if estimates:
+        material = estimated(material)
     found = status.origins(material, on, catalogue)
     sections = [
         Section("Is it this wood?", tuple(_identity(material, matched, catalogue, on))),
@@ -132,8 +141,10 @@ def portrait(
     cautions = _cautions(material)
     sections.append(Section("Mind yourself", tuple(Line(text) for text in cautions)))
     if full:
-        sections.append(Section("Every figure held", tuple(_every(material, system))))
-    notices = (*catalogue.notices, *matched.notices, *status.law_notices(on, catalogue))
+        heading = "Every figure held or worked out" if estimates else "Every figure held"
+        sections.append(Section(heading, tuple(_every(material, system))))
+    guesses = estimate_notices([material]) if estimates else ()
+    notices = (*catalogue.notices, *matched.notices, *status.law_notices(on, catalogue), *guesses)
     closing = (*cautions, status.law_caution(catalogue))
     return Portrait(material, matched, tuple(sections), found, closing, notices, catalogue.stamp)
 
@@ -201,11 +212,7 @@ def _get_it(material: Material, catalogue: Catalogue, system: str) -> list[Line]
     if ends:
         text += f"; leaves {_sizes(ends, system, ' to ')} wide"
     lines = [Line(f"{text[0].upper()}{text[1:]}.")]
-    for item in veneer["treatments"]:
-        colour = f": {item['colour']}" if item.get("colour") else ""
-        sold = {"common": "commonly sold so", "to-order": "to order", "rare": "rarely sold so"}
-        how = sold.get(item["sold"], "not known whether it is sold so")
-        lines.append(Line(f"Also {item['kind'].replace('-', ' ')}{colour} ({how})."))
+    lines += [Line(text) for text in sheets.treatment_sentences(material)]
     if material.veneer.get("note"):
         lines.append(Line(_sentence(material.veneer["note"])))
     where = status.country_names(material.countries, catalogue, most=99)
@@ -247,8 +254,7 @@ def _look(material: Material, catalogue: Catalogue) -> list[Line]:
         build.append(f"sold with figure: {', '.join(look['figures'])}")
     if build:
         lines.append(Line(_sentence("; ".join(build))))
-    if look["sapwood"]:
-        lines.append(Line(f"Sapwood: {look['sapwood']}."))
+    lines += [Line(text) for text in sheets.sapwood_sentences(material)]
     lines.append(Line(f"Colour class: {chip.words} (a coarse word, for comparing only)."))
     for swatch in look["swatches"]:
         lab = "/".join(f"{v:g}" for v in swatch["lab"])
@@ -279,9 +285,12 @@ def _bend_and_glue(material: Material) -> list[Line]:
     if work["tannin"] in ("medium", "high"):
         much = "Rich in tannin" if work["tannin"] == "high" else "Some tannin"
         lines.append(Line(f"{much}: iron (cauls, scrapers, water) stains it blue-black."))
+    elif work["tannin"] == "unknown" and material.kind == "species":
+        lines.append(Line("How much tannin it holds is not known: keep iron and water off it."))
     if work["oily"] in ("yes", "somewhat"):
         lines.append(Line("Oily: wipe with solvent or scuff the face just before gluing, and try a joint."))
-    return lines
+    extract = sheets.extract_sentence(material)
+    return [*lines, Line(extract)] if extract else lines
 
 
 def _stay(material: Material, system: str) -> list[Line]:

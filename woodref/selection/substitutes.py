@@ -15,7 +15,7 @@ from woodref.catalogue.material import Material
 from woodref.catalogue.names import Matched
 from woodref.catalogue.reader import Catalogue, Notice
 from woodref.errors import BadRequest, CannotAnswer
-from woodref.selection import balance, explain, gates, legs, status, whynot
+from woodref.selection import balance, explain, gates, legs, status, whynot, words
 from woodref.selection.answer import GROUPS, Answer, Row
 from woodref.selection.certainty import order_holds, undominated
 from woodref.selection.columns import Columns, columns
@@ -68,6 +68,7 @@ def substitutes(
     ranking = rank(table, wanted, profile, request.stain_ok)
     origins = status.origins(target, request.on, catalogue) if target else None
     answer = Answer(request, wanted, origins, _opening(wanted, origins, catalogue))
+    answer.opening += _thin(wanted, profile)
     answer.notices = [
         *catalogue.notices,
         *(matched.notices if matched else ()),
@@ -111,6 +112,19 @@ def _askable(wanted: Wanted, profile: Profile) -> None:
             f"--keep {missing[0]}: the {explain.criterion_name(missing[0])} of {wanted.name} is not known",
             next=f"Describe it instead: --like {missing[0]}=VALUE, or try --estimates.",
         )
+
+
+def _thin(wanted: Wanted, profile: Profile) -> list[str]:
+    """A warning where most of what the role turns on is not known of the target itself."""
+    asked = [n for n in asked_of(wanted, profile.weights) if n not in OWN]
+    can = {n: w for n, w in profile.weights.items() if n not in OWN and n != "loss_tangent"}
+    if wanted.material is None or sum(can.get(n, 0) for n in asked) >= ENOUGH_KNOWN * sum(can.values()):
+        return []
+    told = words.joined([explain.criterion_name(n) for n in asked])
+    return [
+        f"Of {wanted.name} itself only {told} {'is' if len(asked) == 1 else 'are'} known of what the role "
+        "turns on: take the order for little."
+    ]
 
 
 def _gaps(wanted: Wanted, profile: Profile) -> list[Notice]:

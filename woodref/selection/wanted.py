@@ -11,6 +11,7 @@ from woodref.catalogue.material import Figure, Material
 from woodref.catalogue.properties import PROPERTIES
 from woodref.catalogue.reader import Catalogue
 from woodref.errors import BadRequest, echo
+from woodref.science import sound
 from woodref.science.colour import Lab, ciede2000, parse_hex, srgb_to_lab
 from woodref.selection.movement import movement_per_100
 from woodref.selection.roles import WORKED
@@ -38,7 +39,7 @@ def value_of(material: Material, name: str) -> tuple[float, tuple[Figure, ...]] 
         moe, density = material.figure("moe"), material.figure("density")
         if moe is None or density is None:
             return None
-        return math.sqrt(moe.typical * 1e9 / density.typical**3), (moe, density)
+        return sound.radiation_ratio(moe.typical * 1e9, density.typical), (moe, density)
     figure = material.figure(name)
     return None if figure is None else (figure.typical, (figure,))
 
@@ -128,7 +129,7 @@ def of_description(texts: tuple[str, ...], catalogue: Catalogue, state: str = "p
             raise BadRequest(f"--like {echo(text)}: {echo(name)} is not known", expected=", ".join(known))
     density, moe = numbers.get("density"), numbers.get("moe")
     if moe is not None and density is not None:
-        numbers["radiation"] = math.sqrt(moe * 1e9 / density**3)
+        numbers["radiation"] = sound.radiation_ratio(moe * 1e9, density)
     if moe is not None and "movement" in numbers:
         numbers["pull"] = moe * numbers["movement"]
     return Wanted("what you describe", numbers, look, lab, state)

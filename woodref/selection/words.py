@@ -1,10 +1,13 @@
-"""Figures and blocks as the sentences a maker reads. The only place where they are worded."""
+"""Figures and blocks as the sentences a maker reads. The only place where they are worded, but for the
+condition and the citation of a figure, which the catalogue words itself."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from woodref.catalogue.material import EVIDENCE_ORDER, Figure, Material, shown
+from woodref.catalogue.material import citation as citation
+from woodref.catalogue.material import condition_words as condition_words
 from woodref.catalogue.properties import PROPERTIES
 
 _CUT_WORDS = {
@@ -79,44 +82,6 @@ def number_of(figure: Figure, system: str = "metric") -> str:
         high, _ = shown(prop, figure.high or 0.0, system)
         text = f"{low}-{high}"
     return f"{text} {unit}".strip()
-
-
-def condition_words(figure: Figure) -> str:
-    """The condition in a few words: 'at 12 % moisture, set 2-in.'"""
-    c = figure.condition
-    parts = []
-    mc = c.get("mc")
-    if isinstance(mc, (int, float)):
-        parts.append(f"at {mc:g} % moisture")
-    elif mc and mc != "not-stated":
-        parts.append(str(mc))
-    elif mc == "not-stated":
-        parts.append("moisture not stated")
-    if c.get("to"):
-        parts.append(f"green to {c['to']}")
-    if c.get("part"):
-        parts.append(c["part"])
-    if c.get("volume") == "green":
-        parts.append("oven-dry mass on green volume")
-    elif c.get("volume"):
-        parts.append("volume basis not stated" if c["volume"] == "not-stated" else "oven-dry volume")
-    if c.get("direction") and c["direction"] != "side":
-        parts.append(f"{c['direction']} face")
-    parts += [str(c[key]) for key in ("method", "set") if c.get(key)]
-    if c.get("stand") == "planted":
-        parts.append("planted wood" + (f", {c['age']}" if c.get("age") else ""))
-    return ", ".join(parts)
-
-
-def citation(figure: Figure) -> str:
-    """'read in table, fpl-gtr-190 Table 5-3a'."""
-    place = " ".join(part for part in (figure.source, figure.locator) if part)
-    out = f"{figure.grade}, {place}" if place else figure.grade
-    if figure.evidence == "estimated":
-        out += f", from {' and '.join(figure.from_)}, which adds about {figure.added_error:g} % of error"
-    if figure.for_taxon:
-        out += f"; measured on {figure.for_taxon}"
-    return out
 
 
 def figure_sentence(figure: Figure, system: str = "metric") -> str:
