@@ -39,6 +39,7 @@ def loaded(cache: Path, *arguments: str) -> set[str]:
         (("--version",), HEAVY),
         (("show", "teak"), HEAVY),
         (("find", "--with", "density=450..600"), HEAVY),
+        (("find", "--with", "moe=14..17", "--estimates"), HEAVY),
         (("substitute", "teak", "--role", "core"), HEAVY - {"numpy"}),
         (("trade", "teak", "--form", "veneer", "--from", "ID", "--to", "DE"), HEAVY),
         (("listings",), HEAVY),

@@ -46,24 +46,6 @@ def test_every_figure_lies_within_the_plausible_range_of_its_property(material: 
             assert numbers[-1] >= figure.typical or figure.high is None
 
 
-@pytest.mark.parametrize("kind", ["shrinkage", "movement"])
-def test_tangential_is_not_below_radial_within_one_source_unless_a_note_says_so(
-    kind: str, model: MaterialIn
-) -> None:
-    for radial in model.figures.get(f"{kind}_radial", []):
-        for tangential in model.figures.get(f"{kind}_tangential", []):
-            alike = ("source", "locator", "condition", "for_taxon")
-            if any(getattr(radial, key) != getattr(tangential, key) for key in alike):
-                continue
-            pairs = [
-                (radial.value, tangential.value),
-                (radial.low, tangential.low),
-                (radial.high, tangential.high),
-            ]
-            below = any(r is not None and t is not None and t < r for r, t in pairs)
-            assert not below or radial.note or tangential.note, (radial, tangential)
-
-
 def test_wood_at_twelve_weighs_more_than_its_dry_mass_on_green_volume(material: Material) -> None:
     # 12 % of water more and a smaller volume: 1.12 at the least, 1.38 if it shrank by a fifth
     for density in all_figures(material, "density"):
@@ -94,18 +76,6 @@ def test_hardness_goes_with_density(material: Material) -> None:
         return
     ratio = hardness.typical / (density.typical / 1000) ** 2
     assert (6000 < ratio < 18000) != (material.id in ODD_HARDNESS), ratio
-
-
-#: stiffness over density, where it leaves the band, with the reason
-ODD_STIFFNESS: dict[str, str] = {}
-
-
-def test_stiffness_goes_with_density(material: Material) -> None:
-    moe, density = material.figure("moe"), material.figure("density")
-    if moe is None or density is None:
-        return
-    ratio = 1000 * moe.typical / density.typical  # GPa at a density of 1 g/cm3
-    assert (8 < ratio < 28) != (material.id in ODD_STIFFNESS), ratio
 
 
 def test_strength_goes_with_stiffness(material: Material) -> None:

@@ -127,6 +127,13 @@ ANSWERS: dict[str, tuple[type[schema.Cited], dict[str, Any], dict[str, Any]]] = 
     "bleed": (schema.BleedThrough, {"risk": "unknown"}, {"risk": "low"}),
     "light": (schema.Light, {"change": "unknown"}, {"change": "little"}),
     "veneer": (schema.Veneer, {"sold": "not-known"}, {"sold": "no"}),
+    "sapwood in the sheets": (
+        schema.Sapwood,
+        {"with_heart": "unknown", "beetles": "unknown"},
+        {"with_heart": "no", "beetles": "unknown"},
+    ),
+    "beetles": (schema.Sapwood, {}, {"with_heart": "unknown", "beetles": "seldom"}),
+    "extract": (schema.Extract, {"reaction": "unknown"}, {"reaction": "neutral"}),
     "red list": (schema.RedList, {"category": "NE"}, {"category": "LC"}),
     "plantation": (
         schema.Plantation,
@@ -143,6 +150,19 @@ def test_not_knowing_needs_no_evidence_but_saying_no_does(
     assert model.model_validate(nothing).evidence is None
     assert "evidence is missing" in refused(model, something)
     assert model.model_validate(something | PRACTICE).evidence == "common-practice"
+
+
+def test_tannin_and_oil_are_shop_knowledge_unless_a_source_is_named() -> None:
+    given = material()["working"] | {"tannin": "high"}
+    assert schema.Working.model_validate(given).evidence == "common-practice"
+    assert "has no source" in refused(schema.Working, given | {"source": "bre-hardwoods"})
+    read = given | {"evidence": "recalled", "source": "bre-hardwoods", "locator": None}
+    assert schema.Working.model_validate(read).evidence == "recalled"
+
+
+def test_no_treatment_and_none_known_are_two_answers() -> None:
+    assert schema.Veneer.model_validate({"sold": "not-known"}).treatments is None
+    assert schema.Veneer.model_validate({"sold": "not-known", "treatments": []}).treatments == []
 
 
 @pytest.mark.parametrize(

@@ -64,6 +64,7 @@ ROWS_NOT_USED = {
     4448: "Cryptomeria fortunei, as the row above",
     4726: "Dalbergia cambodiana: not everyone joins it to D. cochinchinensis",
     4761: "Dalbergia mammosa: not everyone joins it to D. oliveri",
+    5307: "Diplotropis purpurea 0.56, given for South-East Asia, where it does not grow",
     8802: "Juniperus silicicola: the southern redcedar, a variety to some, a species to others",
     15884: "Turraeanthus vignei, an older name of T. africanus: a lone row",
     7633: "Guaiacum officinale 1.08: with the two below above the sheet, 1.05; likely air-dry",

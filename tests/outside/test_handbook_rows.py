@@ -94,8 +94,10 @@ SETS = {
     "Douglas-fir, interior west": "interior west",
     "Redwood, old-growth": "old-growth", "Redwood, young-growth": "young-growth",
 }  # fmt: skip
-#: tables of which no row was at hand: the figures are recalled, and nothing can be laid beside them
-NO_COPY = {"Table 12-1"}
+#: tables and rows of which no copy was at hand: the figures are recalled, and nothing can be laid beside them
+NO_COPY = {"Table 12-1", "Table 5-5b, greenheart"}
+#: rows of another wood that the table prints under the same name as one of ours
+OTHER_WOODS = {("Sucupira", "Bowdichia spp.")}
 #: cells that stand under a wrong heading in the copy that was read
 CELLS_LEFT_OUT = {
     ("Ramin", "tension_perp_lbf_in2"): "640 and 1,300 are its hardness in lbf (Table 5-5a: 2,800 and 5,800 N)"
@@ -199,6 +201,8 @@ def wanted_of(rows: Rows) -> Iterator[Wanted]:
     for file, key in FILES.items():
         for row in rows(file):
             name, moist = row[key], row.get("moisture_condition", "")
+            if (name, botanical(row)) in OTHER_WOODS:
+                continue
             edition = row.get("edition") or row["table_and_edition"]
             source = next(s for mark, s in MARKS.items() if mark in edition)
             table = row.get("table", "1974").split(" ")[0]

@@ -277,8 +277,8 @@ def test_a_target_of_which_little_is_known_says_so(wood: MakeWood, shelf: Callab
     assert told[1] == (
         "Of Target itself only weight is known of what the role turns on: take the order for little."
     )
-    assert len(ask(shelf(wood("Target", density=1000.0, moe=20.0), wood("Other", density=1000.0)), "target",
-                   "bow").opening) == 1  # fmt: skip
+    full = {"density": 1000.0, "moe": 20.0}
+    assert len(ask(shelf(wood("Target", **full), wood("Other", **full)), "target", "bow").opening) == 1
 
 
 def test_why_not_says_where_a_wood_stands(catalogue: Catalogue) -> None:

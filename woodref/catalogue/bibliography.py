@@ -1,4 +1,7 @@
-"""The sources as a list to print: what each is, how it was seen, how much rests on it."""
+"""The sources as a list to print: what each is, how it was seen, how much rests on it.
+
+`citing` has them for a bibliography program.
+"""
 
 from __future__ import annotations
 
@@ -33,7 +36,8 @@ class Cited:
             if count
         ]
         verb = "rests" if self.figures + self.law_rows == 1 else "rest"
-        told = " and ".join(rests) or "facts and notes"
+        unseen = "figures worked out on reading" if s["kind"] == "rule" else "facts and notes"
+        told = " and ".join(rests) or unseen
         return f"{(head + tail).rstrip('.')}.{says} Seen: {s['seen']}; {told} {verb} on it."
 
     def as_dict(self) -> dict[str, Any]:

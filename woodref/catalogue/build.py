@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any, get_args
 
@@ -22,6 +22,8 @@ _RANK = {"id": 0, "retired": 1, "botanical": 2, "synonym": 3, "trade": 4}
 _BLOCKS = ("grows", "look", "veneer", "working", "red_list", "made_from", "cautions", "botanical")
 
 Rows = dict[str, list[dict[str, Any]]]
+#: takes the name of a table and one row of it
+Put = Callable[[str, dict[str, Any]], None]
 
 
 def rows_of(data: DataSet, digest: str) -> Rows:
@@ -32,7 +34,14 @@ def rows_of(data: DataSet, digest: str) -> Rows:
         out.setdefault(table, []).append(row)
 
     for loaded in data.materials.values():
-        _material_rows(data, loaded.model, put)
+        material_rows(data, loaded.model, put)
+    list_rows(data, put)
+    document_rows(data, digest, put)
+    return out
+
+
+def list_rows(data: DataSet, put: Put, unread: frozenset[str] = frozenset()) -> None:
+    """The rows of everything that is not a material; a file named in `unread` is left out."""
     for glue in data.adhesives.values():
         body = json.dumps(schema.json_ready(glue.model), ensure_ascii=False)
         put("adhesive", {"id": glue.model.id, "name": glue.model.names[0].text, "data": body})
@@ -52,13 +61,11 @@ def rows_of(data: DataSet, digest: str) -> Rows:
                 },
             )
     groups = {g.id: g.countries for g in data.entries("trade/places.yaml")}
-    for row in data.entries("trade/listings.yaml"):
+    for row in [] if "trade/listings.yaml" in unread else data.entries("trade/listings.yaml"):
         put("law_row", _law_row(row, groups))
     for file in lawschema.LAW_LISTS:
         for entry in data.entries(file):
             put("law_doc", {"file": file, "data": json.dumps(schema.json_ready(entry), ensure_ascii=False)})
-    _document_rows(data, digest, put)
-    return out
 
 
 def _law_row(row: lawschema.ListingIn, groups: dict[str, list[str]]) -> dict[str, Any]:
@@ -75,7 +82,7 @@ def _law_row(row: lawschema.ListingIn, groups: dict[str, list[str]]) -> dict[str
     }
 
 
-def _document_rows(data: DataSet, digest: str, put: Any) -> None:
+def document_rows(data: DataSet, digest: str, put: Put) -> None:
     classes = data.documents["classes.yaml"].model
     for colour in classes.colours:
         put(
@@ -108,7 +115,9 @@ def _document_rows(data: DataSet, digest: str, put: Any) -> None:
         put("meta", {"key": key, "value": value})
 
 
-def _material_rows(data: DataSet, model: schema.MaterialIn, put: Any) -> None:
+def material_rows(data: DataSet, model: schema.MaterialIn, put: Put) -> None:
+    """The rows of one material in every table. BadQuantity: a unit that does not measure its property;
+    KeyError: a wood it is made of is not there (neither in a data set without errors)."""
     botanical = model.botanical
     put(
         "material",
@@ -162,7 +171,7 @@ def _material_rows(data: DataSet, model: schema.MaterialIn, put: Any) -> None:
             put("figure", _figure_row(model.id, name, figure, index == chosen))
 
 
-def _name_rows(model: schema.MaterialIn, put: Any) -> None:
+def _name_rows(model: schema.MaterialIn, put: Put) -> None:
     names: list[tuple[str, str, schema.NameIn | None]] = [("id", model.id, None)]
     names += [("retired", old, None) for old in model.was]
     if model.botanical:

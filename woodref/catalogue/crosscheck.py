@@ -10,12 +10,13 @@ from woodref.catalogue import rules, schema
 from woodref.catalogue.dataset import LISTS, DataSet, Loaded, Path_
 from woodref.catalogue.findings import Finding
 from woodref.catalogue.fold import fold
+from woodref.catalogue.plausible import plausible
 from woodref.catalogue.properties import PROPERTIES
 
 
 def cross_check(data: DataSet) -> None:
     """Append the findings of every cross-check to data.findings."""
-    for check in (_sources, _names, _shared, _retired, _places, _classes, _made_from, _figures):
+    for check in (_sources, _names, _shared, _retired, _places, _classes, _made_from, _figures, plausible):
         data.findings += list(check(data))
 
 
@@ -209,32 +210,7 @@ def _made_from(data: DataSet) -> Iterator[Finding]:
 
 def _figures(data: DataSet) -> Iterator[Finding]:
     for loaded in data.materials.values():
-        yield from _tangential_below_radial(loaded)
         yield from _estimates(data, loaded)
-
-
-def _tangential_below_radial(loaded: Loaded) -> Iterator[Finding]:
-    """Within one source and set the tangential figure is the larger one, or a note says why not."""
-    for kind in ("shrinkage", "movement"):
-        figures = loaded.model.figures
-        radial = figures.get(f"{kind}_radial", [])
-        for index, tangential in enumerate(figures.get(f"{kind}_tangential", [])):
-            for partner in radial:
-                same = (
-                    partner.source == tangential.source
-                    and partner.locator == tangential.locator
-                    and partner.condition == tangential.condition
-                    and partner.for_taxon == tangential.for_taxon
-                )
-                values = (tangential.value, partner.value)
-                if not same or None in values or tangential.note or partner.note:
-                    continue
-                if float(tangential.value) < float(partner.value):
-                    yield loaded.finding(
-                        ("figures", f"{kind}_tangential", index),
-                        f"tangential {tangential.value:g} is below radial {partner.value:g}: "
-                        "swapped? If the source prints it so, say so in a note",
-                    )
 
 
 def _estimates(data: DataSet, loaded: Loaded) -> Iterator[Finding]:

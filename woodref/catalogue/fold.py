@@ -5,12 +5,15 @@ from __future__ import annotations
 import re
 import unicodedata
 
+#: marks that people and printers put for an apostrophe
+_APOSTROPHES = re.compile("['’‘ʼ´`]")
 #: letters that do not come apart into a letter and an accent
 _LETTERS = str.maketrans({"ß": "ss", "ø": "o", "æ": "ae", "œ": "oe", "ł": "l", "đ": "d", "ı": "i"})
 
 
 def fold(text: str) -> str:
     """'Gonçalo-Alves' -> 'goncalo alves'."""
+    text = _APOSTROPHES.sub("", text)
     apart = unicodedata.normalize("NFKD", unicodedata.normalize("NFKD", text).casefold())
     plain = "".join(c for c in apart if not unicodedata.combining(c)).translate(_LETTERS)
-    return " ".join(re.sub(r"[\W_]+", " ", plain.replace("'", "")).split())
+    return " ".join(re.sub(r"[\W_]+", " ", _APOSTROPHES.sub("", plain)).split())

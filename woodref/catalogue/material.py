@@ -123,3 +123,41 @@ def shown(property_name: str, value: float, system: str) -> tuple[str, str]:
     digits = max(0, 2 - math.floor(math.log10(abs(out)))) if out else 0
     kept = float(f"{out:.3g}")
     return f"{kept:,.{digits}f}", US_WORDS.get(unit, unit)
+
+
+def condition_words(figure: Figure) -> str:
+    """The condition in a few words: 'at 12 % moisture, set 2-in.'"""
+    c = figure.condition
+    parts = []
+    mc = c.get("mc")
+    if isinstance(mc, (int, float)):
+        parts.append(f"at {mc:g} % moisture")
+    elif mc and mc != "not-stated":
+        parts.append(str(mc))
+    elif mc == "not-stated":
+        parts.append("moisture not stated")
+    if c.get("to"):
+        parts.append(f"green to {c['to']}")
+    if c.get("part"):
+        parts.append(c["part"])
+    if c.get("volume") == "green":
+        parts.append("oven-dry mass on green volume")
+    elif c.get("volume"):
+        parts.append("volume basis not stated" if c["volume"] == "not-stated" else "oven-dry volume")
+    if c.get("direction") and c["direction"] != "side":
+        parts.append(f"{c['direction']} face")
+    parts += [str(c[key]) for key in ("method", "set") if c.get(key)]
+    if c.get("stand") == "planted":
+        parts.append("planted wood" + (f", {c['age']}" if c.get("age") else ""))
+    return ", ".join(parts)
+
+
+def citation(figure: Figure) -> str:
+    """'read in table, fpl-gtr-190 Table 5-3a'."""
+    place = " ".join(part for part in (figure.source, figure.locator) if part)
+    out = f"{figure.grade}, {place}" if place else figure.grade
+    if figure.evidence == "estimated":
+        out += f", from {' and '.join(figure.from_)}, which adds about {figure.added_error:g} % of error"
+    if figure.for_taxon:
+        out += f"; measured on {figure.for_taxon}"
+    return out

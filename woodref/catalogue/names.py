@@ -1,8 +1,8 @@
 """From what a person typed to one material, or to a question.
 
 Order: id, retired id, accepted botanical name, synonym, trade name (folded: case, accents and
-punctuation play no part), then close spellings as suggestions only. Names that several woods share
-stand in data/names.yaml and are never resolved silently.
+punctuation play no part), the beginning of a name, then close spellings as suggestions only. Names that
+several woods share stand in data/names.yaml and are never resolved silently.
 """
 
 from __future__ import annotations
@@ -24,7 +24,10 @@ _KIND_WORDS = {
     "synonym": "older botanical name",
     "trade": "trade name",
     "shared": "shared trade name",
+    "prefix": "a name typed in part",
 }
+#: letters of a name's last word that have to be typed before its beginning stands for it
+_ENOUGH = 4
 ASK_THE_SELLER = (
     "I do not know. Ask the seller for the botanical name, the country of harvest and the harvest "
     "year, in that order."
@@ -81,6 +84,9 @@ def resolve(text: str, catalogue: Catalogue, on: dt.date, region: str | None = N
         return _from_shared(text, meanings, region)
     if rows:
         return _direct(rows[0])
+    begun = _begun(text, folded, catalogue)
+    if begun:
+        return begun
     raise _unknown(text, folded, catalogue)
 
 
@@ -89,6 +95,40 @@ def _direct(row: sqlite3.Row) -> Matched:
     if row["kind"] == "retired":
         notices = (Notice("retired-id", f"{row['text']} is retired; {row['material_id']} answers for it."),)
     return Matched(row["material_id"], row["text"], row["kind"], notices)
+
+
+def _beginning(folded: str, catalogue: Catalogue) -> tuple[list[sqlite3.Row], list[str]]:
+    """Names of our woods that begin so, best kind first, and other names that do: shared ones and Latin
+    names of woods that only the shared names or the law speak of."""
+    if not folded:
+        return [], []
+    rows = catalogue.rows(
+        "SELECT n.material_id, n.text, n.folded, m.name FROM name n JOIN material m ON m.id = n.material_id "
+        "WHERE substr(n.folded, 1, ?) = ? ORDER BY n.rank, n.key",
+        (len(folded), folded),
+    )
+    others = catalogue.rows(
+        "SELECT text FROM shared_name UNION SELECT botanical_name FROM shared_name "
+        "WHERE botanical_name IS NOT NULL UNION SELECT accepted FROM law_row ORDER BY 1"
+    )
+    held = {row["folded"] for row in rows}
+    shared = {row["folded"] for row in catalogue.rows("SELECT DISTINCT folded FROM shared_name")}
+    found = [row["text"] for row in others if fold(row["text"]).startswith(folded)]
+    return rows, [text for text in found if fold(text) in shared or fold(text) not in held]
+
+
+def _begun(text: str, folded: str, catalogue: Catalogue) -> Matched | None:
+    """The one wood whose name begins so. Half a name is none: the person has to be in its last word,
+    so that a genus never stands for a species nor "Japanese" for the only Japanese wood held."""
+    rows, others = _beginning(folded, catalogue)
+    words = folded.split()
+    if others or len({row["material_id"] for row in rows}) != 1 or len(words[-1]) < _ENOUGH:
+        return None
+    for row in rows:
+        if len(row["folded"].split()) == len(words):
+            told = f'{echo(text)} is taken as the beginning of "{row["text"]}": no other name here begins so.'
+            return Matched(row["material_id"], row["text"], "prefix", (Notice("name-in-part", told),))
+    return None
 
 
 def kind_words(kind: str) -> str:
@@ -192,7 +232,7 @@ def _strictest(meaning: Meaning) -> tuple[int, str]:
 
 
 def close_spellings(folded: str, catalogue: Catalogue, limit: int = 5) -> list[Candidate]:
-    """Materials whose names are spelt nearly so, best first."""
+    """Materials whose names begin so or are spelt nearly so, best first."""
     from rapidfuzz import fuzz, process
 
     rows = catalogue.rows(
@@ -203,15 +243,15 @@ def close_spellings(folded: str, catalogue: Catalogue, limit: int = 5) -> list[C
         folded, [row["folded"] for row in rows], scorer=fuzz.ratio, score_cutoff=65, limit=40
     )
     out: dict[str, Candidate] = {}
+    begin, _ = _beginning(folded, catalogue)
     shared = catalogue.rows("SELECT DISTINCT folded, text FROM shared_name ORDER BY folded")
     alike = process.extract(
         folded, [row["folded"] for row in shared], scorer=fuzz.ratio, score_cutoff=80, limit=2
     )
-    for _, _, index in alike:
-        text = shared[index]["text"]
+    same = [row["text"] for row in shared if row["folded"].startswith(folded)]
+    for text in [*same[:2], *(shared[index]["text"] for _, _, index in alike)]:
         out.setdefault(text, Candidate(None, text, "a name that several woods share"))
-    for _, _, index in found:
-        row = rows[index]
+    for row in [*begin, *(rows[index] for _, _, index in found)]:
         out.setdefault(row["material_id"], Candidate(row["material_id"], row["text"], row["name"]))
     words = catalogue.rows(
         "SELECT DISTINCT s.material_id, s.text, m.name FROM name_search s "

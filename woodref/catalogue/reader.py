@@ -10,6 +10,7 @@ import json
 import os
 import sqlite3
 import tempfile
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
@@ -197,7 +198,7 @@ class Catalogue:
         figures: dict[str, dict[str, list[tuple[bool, Figure]]]] = {}
         for row in self.rows(f"SELECT * FROM figure {join} ORDER BY key", values):
             held = figures.setdefault(row["material_id"], {}).setdefault(row["property"], [])
-            held.append((bool(row["preferred"]), _figure(row)))
+            held.append((bool(row["preferred"]), figure_of(row)))
         return [
             _material(
                 head,
@@ -209,7 +210,8 @@ class Catalogue:
         ]
 
 
-def _figure(row: sqlite3.Row) -> Figure:
+def figure_of(row: Mapping[str, Any] | sqlite3.Row) -> Figure:
+    """A row of the table of figures as a value."""
     worked = row["worked_from"]
     return Figure(
         name=row["property"],

@@ -13,13 +13,9 @@ from typing import Any
 from woodref.catalogue.material import EVIDENCE_ORDER
 from woodref.catalogue.properties import PROPERTIES, in_reference
 from woodref.catalogue.schema import FigureIn, MaterialIn
-from woodref.science import density
+from woodref.science import density, estimates
 from woodref.units import convert
 
-#: the most volumetric shrinkage [%] that is guessed for a wood: heavy woods shrink less than 26.5 Gb
-#: says. Of 22 woods here above 700 kg/m3 basic, density at about 12 % is 1.21 times the basic one,
-#: where 26.5 Gb would make it 1.28 (own comparison)
-MOST_GUESSED = 14.0
 #: the mean of the rows a data set holds of one species
 MEAN_OF_ROWS = "rule-mean-of-rows"
 
@@ -96,7 +92,7 @@ def _density_12(data: Any, material: MaterialIn) -> Worked | None:
     if shrinkage is not None:
         total = typical_of(in_unit(shrinkage, "%"))
         return {key: density.density_at(given[key], 12, total) for key in keep}
-    guess = {key: min(density.volumetric_from_basic(given[key]), MOST_GUESSED) for key in keep}
+    guess = {key: estimates.volumetric_guess(given[key]) for key in keep}
     return {key: density.density_at(given[key], 12, guess[key]) for key in keep}
 
 

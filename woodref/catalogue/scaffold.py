@@ -59,18 +59,21 @@ look:
   texture: unknown
   grain: unknown
   figures: []
+  sapwood: null            # its colour
   evidence: common-practice
 veneer:
   sold: not-known
   cuts: []
   thickness_mm: []
   leaf_width_mm: {}
-  treatments: []
+  treatments: null         # [] when it is sold untreated only
+  sapwood: {with_heart: unknown, beetles: unknown}
 working:
   bending: {class: unknown}
   gluing: {class: unknown}
   bleed_through: {risk: unknown}
   dust: {risk: no-record}
+  extract: {reaction: unknown}
   tannin: unknown
   oily: unknown
   splinters: unknown

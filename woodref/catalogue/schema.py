@@ -55,13 +55,15 @@ class Cited(Strict):
     locator: Words | None = None
     note: Words | None = None
 
-    #: the field whose "unknown" frees the block from evidence; None: evidence is always demanded
-    answer: ClassVar[str | None] = None
+    #: the field (or all of the fields) whose "unknown" frees the block from evidence; None: evidence is
+    #: always demanded
+    answer: ClassVar[str | tuple[str, ...] | None] = None
 
     @model_validator(mode="after")
     def _evidence_cases(self) -> Self:
         given = self.model_fields_set
-        if self.answer and getattr(self, self.answer) in NO_ANSWER:
+        asked = (self.answer,) if isinstance(self.answer, str) else self.answer
+        if asked and all(getattr(self, field) in NO_ANSWER for field in asked):
             return self
         if self.evidence is None:
             raise ValueError("evidence is missing: quoted, recalled, estimated or common-practice")
@@ -218,8 +220,18 @@ class Treatment(Strict):
     sold: Literal["common", "to-order", "rare", "not-known"]
 
 
+class Sapwood(Cited):
+    """Sapwood of the sheets sold: in them (yes: left in or not to be told from the heart) or cut out, and
+    which beetle eats it as dry wood. Its colour is look.sapwood."""
+
+    answer = ("with_heart", "beetles")
+
+    with_heart: Literal["yes", "some", "no", "unknown"] = "unknown"
+    beetles: Literal["powder-post", "furniture", "seldom", "unknown"] = "unknown"
+
+
 class Veneer(Cited):
-    """How it is sold as sheets."""
+    """How it is sold as sheets. treatments: [] when it is sold untreated only, null when not known."""
 
     answer = "sold"
 
@@ -227,7 +239,8 @@ class Veneer(Cited):
     cuts: list[Literal["rotary", "crown", "quarter", "rift", "half-round", "burr", "block-sliced"]] = []
     thickness_mm: list[Annotated[float | int, Field(gt=0.05, lt=12)]] = []
     leaf_width_mm: Width = Width()
-    treatments: list[Treatment] = []
+    treatments: list[Treatment] | None = None
+    sapwood: Sapwood = Sapwood()
 
 
 class Bending(Cited):
@@ -254,11 +267,27 @@ class Dust(Cited):
     words: Words | None = None
 
 
-class Working(Strict):
+class Extract(Cited):
+    """How the wood's extract in water reacts: acid below about pH 4.2, mildly acid to about 6, neutral to
+    about 7.5, alkaline above."""
+
+    answer = "reaction"
+    reaction: Literal["acid", "mildly-acid", "neutral", "alkaline", "unknown"] = "unknown"
+    words: Words | None = None
+
+
+class Working(Cited):
+    """At the bench. The evidence is that of tannin, oily and splinters, shop knowledge unless said
+    otherwise; the blocks have their own."""
+
+    answer = ("tannin", "oily", "splinters")
+
+    evidence: Evidence | None = "common-practice"
     bending: Bending
     gluing: Gluing
     bleed_through: BleedThrough
     dust: Dust
+    extract: Extract = Extract()
     tannin: Literal["low", "medium", "high", "unknown"]
     oily: Literal["no", "somewhat", "yes", "unknown"]
     splinters: Literal["no", "somewhat", "yes", "unknown"] = "unknown"
@@ -361,10 +390,12 @@ class MaterialIn(Strict):
 
 
 class SourceIn(Strict):
-    """One document or rule, cited by its id."""
+    """One document or rule, cited by its id. form: what a document is, where it is neither a report nor a
+    paper with a DOI."""
 
     id: Slug
     kind: Literal["document", "data-set", "law", "standard", "rule"]
+    form: Literal["article", "book", "page", "report"] | None = None
     title: Words
     by: Words | None = None
     year: Annotated[str, StringConstraints(pattern=r"^\d{4}$")] | None = None
@@ -373,6 +404,12 @@ class SourceIn(Strict):
     licence: Words | None = None
     seen: Words
     states: Words | None = None
+
+    @model_validator(mode="after")
+    def _form_of_a_document(self) -> Self:
+        if self.form and self.kind != "document":
+            raise ValueError(f"form belongs to kind document only, not to {self.kind}")
+        return self
 
 
 class Meaning(Strict):

@@ -49,6 +49,7 @@ class SourceRow(SQLModel, table=True):
     __tablename__ = "source"
     id: str = Field(primary_key=True)
     kind: str
+    form: str | None = None
     title: str
     by: str | None = None
     year: str | None = None

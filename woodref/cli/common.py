@@ -47,6 +47,13 @@ def units_option(function: F) -> F:
     )(function)
 
 
+def estimates_option(function: F) -> F:
+    """--estimates."""
+    return click.option(
+        "--estimates", is_flag=True, help="Work out from its weight what is not known of a wood, marked."
+    )(function)
+
+
 def region_option(function: F) -> F:
     """--region CC."""
     return click.option(

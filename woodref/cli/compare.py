@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from woodref.cli.common import (
+    estimates_option,
     guarded,
     json_option,
     print_json,
@@ -17,11 +18,12 @@ from woodref.cli.common import (
 
 @click.command("compare")
 @click.argument("names", nargs=-1, required=True)
+@estimates_option
 @region_option
 @units_option
 @json_option
 @guarded
-def command(names: tuple[str, ...], region: str | None, units: str, as_json: bool) -> None:
+def command(names: tuple[str, ...], estimates: bool, region: str | None, units: str, as_json: bool) -> None:
     """Two to six woods side by side; differences are from the first.
 
     \b
@@ -34,7 +36,8 @@ def command(names: tuple[str, ...], region: str | None, units: str, as_json: boo
 
     with open_catalogue() as catalogue:
         on = today()
-        found = compare([resolve(n, catalogue, on, region) for n in names], catalogue, on, units)
+        matched = [resolve(n, catalogue, on, region) for n in names]
+        found = compare(matched, catalogue, on, units, estimates)
     if as_json:
         print_json(found.as_dict())
         return

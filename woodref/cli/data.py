@@ -1,13 +1,16 @@
-"""`woodref data`: check, build, new, sources, coverage."""
+"""`woodref data`: check, build, new, sources, coverage, export; diff has a file of its own."""
 
 from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import Any
 
 import click
 
 from woodref.catalogue.material import KINDS
+from woodref.catalogue.reader import Notice
+from woodref.cli import datadiff
 from woodref.cli.common import count, guarded, json_option, print_json, print_notices, say, table
 
 _folder = click.option(
@@ -23,11 +26,15 @@ def command() -> None:
     """Check, build, extend and count the catalogue."""
 
 
+command.add_command(datadiff.command)
+
+
 @command.command("check")
 @_folder
+@click.option("--strict", is_flag=True, help="Warnings count as errors: exit 1 on any of them.")
 @json_option
 @guarded
-def check(folder: Path | None, as_json: bool) -> None:
+def check(folder: Path | None, strict: bool, as_json: bool) -> None:
     """Say everything that is wrong with the data, each with file and line; exit 1 on an error.
 
     \b
@@ -39,6 +46,7 @@ def check(folder: Path | None, as_json: bool) -> None:
 
     loaded = load_all(folder or data_dir())
     wrong = errors(loaded.findings)
+    fatal = loaded.findings if strict else wrong
     summary = (
         f"{count(len(loaded.materials), 'material')} read, {count(len(wrong), 'error')}, "
         f"{count(len(loaded.findings) - len(wrong), 'warning')}."
@@ -46,7 +54,7 @@ def check(folder: Path | None, as_json: bool) -> None:
     if as_json:
         print_json(
             {
-                "query": {"folder": str(folder or data_dir())},
+                "query": {"folder": str(folder or data_dir()), "strict": strict},
                 "count": len(loaded.findings),
                 "rows": [f.as_dict() for f in loaded.findings],
                 "materials": len(loaded.materials),
@@ -56,8 +64,8 @@ def check(folder: Path | None, as_json: bool) -> None:
     else:
         for finding in loaded.findings:
             click.echo(str(finding))
-        click.echo(summary)
-    sys.exit(1 if wrong else 0)
+        click.echo(summary + (" Here warnings count as errors." if len(fatal) > len(wrong) else ""))
+    sys.exit(1 if fatal else 0)
 
 
 @command.command("build")
@@ -136,21 +144,33 @@ def new(
 
 
 @command.command("sources")
+@click.option(
+    "--format",
+    "form",
+    type=click.Choice(["text", "json", "bibtex", "csl"]),
+    help="text is usual; bibtex and csl (JSON) are for a bibliography, without the rules of our own.",
+)
 @json_option
 @guarded
-def sources(as_json: bool) -> None:
+def sources(form: str | None, as_json: bool) -> None:
     """Every document and rule cited, with how it was seen and how many figures rest on it.
 
     \b
-    Example: woodref data sources
+    Example: woodref data sources --format bibtex
     """
     from woodref.catalogue.bibliography import bibliography
     from woodref.catalogue.reader import open_catalogue
+    from woodref.errors import BadRequest
 
+    if as_json and form not in (None, "json"):
+        raise BadRequest(f"--json and --format {form} ask for two forms", expected="one of them")
     with open_catalogue() as catalogue:
         rows = bibliography(catalogue)
         stamp, notices = catalogue.stamp, catalogue.notices
-    if as_json:
+    if form in ("bibtex", "csl"):
+        _print_citing([row.source for row in rows], form, stamp, notices)
+        return
+    if as_json or form == "json":
         print_json(
             {
                 "query": {},
@@ -164,6 +184,27 @@ def sources(as_json: bool) -> None:
     print_notices(notices)
     for row in rows:
         say(row.sentence, hang="    ")
+
+
+def _print_citing(
+    every: list[dict[str, Any]], form: str, stamp: dict[str, str], notices: list[Notice]
+) -> None:
+    """The sources for a bibliography program; what is left out is said on stderr."""
+    from woodref.catalogue.citing import bibtex, csl, printable
+
+    rules = len(every) - len(printable(every))
+    print_notices(notices)
+    if rules:
+        message = (
+            f"{count(rules, 'rule')} of our own left out: no document to look up. For a figure worked out by "
+            f"one, cite woodref {stamp['version']}, digest {stamp['digest']}."
+        )
+        print_notices([Notice("rules-left-out", message)])
+    if form == "bibtex":
+        # BibTeX passes over what stands between entries
+        click.echo(f"% woodref {stamp['version']}, digest {stamp['digest']}\n\n{bibtex(every)}", nl=False)
+    else:
+        print_json(csl(every))
 
 
 @command.command("coverage")
@@ -192,7 +233,7 @@ def coverage(as_json: bool) -> None:
     click.echo()
     click.echo("Not known, of all materials:")
     for key, unknown in found.unknown.items():
-        click.echo(f"  {key}: {unknown}")
+        click.echo(f"  {key}: {unknown} ({100 * unknown / max(found.materials, 1):.0f} %)")
 
 
 @command.command("export")

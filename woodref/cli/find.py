@@ -7,6 +7,7 @@ import click
 from woodref.catalogue.material import KINDS
 from woodref.cli.common import (
     csv_option,
+    estimates_option,
     guarded,
     json_option,
     print_csv,
@@ -43,6 +44,7 @@ from woodref.cli.common import (
     help="How far a measured colour may be off (CIEDE2000).",
 )
 @click.option("--rows", type=click.IntRange(1, 5000), help="Print at most so many.")
+@estimates_option
 @units_option
 @csv_option
 @json_option
@@ -56,6 +58,7 @@ def command(
     like_colour: str | None,
     within: float,
     rows: int | None,
+    estimates: bool,
     units: str,
     as_csv: bool,
     as_json: bool,
@@ -78,6 +81,7 @@ def command(
         like_colour,
         within,
         rows,
+        estimates,
     )
     with open_catalogue() as catalogue:
         found = find(query, catalogue, today())

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from woodref.cli.common import (
+    estimates_option,
     guarded,
     json_option,
     print_json,
@@ -19,12 +20,19 @@ from woodref.cli.common import (
 @click.argument("name")
 @click.option("--all", "full", is_flag=True, help="Also every figure held, not only the preferred.")
 @click.option("--at", "at", multiple=True, metavar="rh=45", help="Also in a room: rh=45, temperature=20C.")
+@estimates_option
 @region_option
 @units_option
 @json_option
 @guarded
 def command(
-    name: str, full: bool, at: tuple[str, ...], region: str | None, units: str, as_json: bool
+    name: str,
+    full: bool,
+    at: tuple[str, ...],
+    estimates: bool,
+    region: str | None,
+    units: str,
+    as_json: bool,
 ) -> None:
     """Everything known about one wood, in the order a bench asks.
 
@@ -42,7 +50,7 @@ def command(
     room = air(at)
     with open_catalogue() as catalogue:
         on = today()
-        found = portrait(resolve(name, catalogue, on, region), catalogue, on, units, full)
+        found = portrait(resolve(name, catalogue, on, region), catalogue, on, units, full, estimates)
     there = in_the_room(found.material, room, units) if room else []
     if as_json:
         more = {"at": [t.as_dict() for t in there]} if room else {}

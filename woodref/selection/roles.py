@@ -30,19 +30,21 @@ WORKED = {
 USUAL_CV = 15.0
 #: role -> criterion -> weight
 WEIGHTS: dict[str, dict[str, float]] = {
-    "face": {"colour": 6, "figure": 2.5, "pores": 0.3, "texture": 0.4, "movement": 0.5, "density": 0.5, "moe": 0.4,
-             "side_hardness": 0.4, "had": 1.2},
+    "face": {"colour": 6, "figure": 2.5, "pores": 0.3, "texture": 0.4, "movement": 0.5, "density": 0.5,
+             "moe": 0.4, "side_hardness": 0.4, "had": 1.2},
     "back": {"pull": 4, "density": 1, "movement": 1, "texture": 0.5, "quiet": 0.5, "had": 0.5},
-    "core": {"density": 3, "movement": 1.5, "moe": 1.5, "texture": 0.5, "glue": 1, "pores": 0.5, "had": 0.5,
-             "side_hardness": 0.5},
-    "crossband": {"movement": 3, "texture": 2, "pores": 1, "grain": 1, "peeled": 1, "moe": 1, "density": 1,
-                  "had": 0.5},
-    "solid": {"side_hardness": 3, "moe": 0.5, "density": 3, "colour": 2, "pores": 1.5, "texture": 0.5, "movement": 1},
+    "core": {"density": 3, "movement": 1.5, "moe": 1.5, "texture": 0.5, "glue": 1, "pores": 0.5,
+             "side_hardness": 0.5, "had": 0.5},
+    "crossband": {"movement": 3, "texture": 2, "pores": 1, "grain": 1, "peeled": 1, "moe": 1,
+                  "density": 1, "had": 0.5},
+    "solid": {"side_hardness": 3, "density": 2.5, "colour": 2, "pores": 1.5, "movement": 1, "moe": 0.5,
+              "texture": 0.5},
     "bow": {"moe": 3, "density": 3, "loss_tangent": 2, "side_hardness": 1, "texture": 0.5},
     "frame": {"movement": 3, "moe": 1.5, "density": 1.5, "side_hardness": 1, "grain": 1},
     "sounding-plate": {"radiation": 3, "density": 2, "moe": 2, "quarter_movement": 0.5, "pores": 1,
                        "texture": 0.5, "grain": 0.5},
-    "drum-shell": {"density": 2, "moe": 2, "side_hardness": 1, "texture": 1, "pores": 1, "movement": 1, "had": 1},
+    "drum-shell": {"density": 2, "moe": 2, "side_hardness": 1, "texture": 1, "pores": 1, "movement": 1,
+                   "had": 1},
 }  # fmt: skip
 #: role -> how many times the variation within a species counts as alike (1 where not named): the figures
 #: of a thin face matter less than its look, those of plies within less than their weight
