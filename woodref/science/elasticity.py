@@ -1,0 +1,84 @@
+"""Stiffness of a leaf in its own plane, from the constants of the wood and the way it was cut.
+
+Wood Handbook (FPL-GTR-190) Table 5-1: ratios refer to E_L, which is 1.10 times the bending stiffness, whose
+test span lets shear in. Stiffnesses in one unit throughout; angles in degrees.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+#: E_L over the static bending stiffness (note to Table 5-1); never applied twice, nor to other tests
+E_L_OVER_BENDING = 1.10
+#: cuts whose face lies tangential or radial; rift lies between, at the angle of its rings to the face
+TANGENTIAL, RADIAL, BETWEEN = ("rotary", "crown", "half-round"), ("quarter",), ("rift",)
+
+
+def along_grain(bending: float) -> float:
+    """E_L from a static bending stiffness."""
+    return E_L_OVER_BENDING * bending
+
+
+@dataclass(frozen=True)
+class Wood:
+    """Constants of one wood: el in any unit, the others as ratios of it and major Poisson ratios."""
+
+    el: float
+    er: float
+    et: float
+    glr: float
+    glt: float
+    grt: float
+    nu_lr: float
+    nu_lt: float
+    nu_rt: float
+    beta_r: float
+    beta_t: float
+    beta_l: float = 0.0
+
+
+@dataclass(frozen=True)
+class Leaf:
+    """In-plane constants of a leaf: e1 along, e2 across, g12, nu12; beta1 and beta2 in the plane and
+    beta3 through the thickness, strain per percent point of moisture."""
+
+    e1: float
+    e2: float
+    g12: float
+    nu12: float
+    beta1: float
+    beta2: float
+    beta3: float
+
+
+def leaf(wood: Wood, cut: str, rings: float = 45.0) -> Leaf:
+    """Constants of a leaf by its cut; rings: angle between the rings and the face of a rift leaf, 0 (as
+    crown) to 90 (as quarter).
+
+    Across a rift leaf 1/E = cos4/ET + sin4/ER + (1/GRT - 2 nuRT/ER) sin2 cos2: rolling shear makes it far
+    softer than either pure cut. Raises ValueError for a cut without directions, such as burr.
+    """
+    if cut in TANGENTIAL:
+        angle = 0.0
+    elif cut in RADIAL:
+        angle = 90.0
+    elif cut in BETWEEN:
+        if not 0 <= rings <= 90:
+            raise ValueError(f"rings at {rings:g} degrees to the face: 0 to 90 is possible")
+        angle = rings
+    else:
+        raise ValueError(f"a {cut} leaf has no directions of its own")
+    c2, s2 = math.cos(math.radians(angle)) ** 2, math.sin(math.radians(angle)) ** 2
+    er, et, grt = wood.er * wood.el, wood.et * wood.el, wood.grt * wood.el
+    across = c2**2 / et + s2**2 / er + (1 / grt - 2 * wood.nu_rt / er) * s2 * c2
+    shear = c2 / (wood.glt * wood.el) + s2 / (wood.glr * wood.el)
+    return Leaf(
+        wood.el,
+        1 / across,
+        1 / shear,
+        wood.nu_lt * c2 + wood.nu_lr * s2,
+        wood.beta_l,
+        wood.beta_t * c2 + wood.beta_r * s2,
+        wood.beta_r * c2 + wood.beta_t * s2,
+    )
