@@ -91,8 +91,8 @@ ONE_FIGURE: dict[str, tuple[str, str, str, str]] = {
         FICTA,
         "{low: 80, high: 100, unit: MPa",
         "{value: 90, low: 80, high: 101, unit: MPa",
-        "strength in bending (mor) changed from 80-100 MPa at 12 % moisture (from memory, bre-hardwoods) to 90 "
-        "(80-101) MPa at 12 % moisture (from memory, bre-hardwoods).",
+        "strength in bending (mor) changed from 80-100 MPa at 12 % moisture (from memory, bre-hardwoods) to "
+        "90 (80-101) MPa at 12 % moisture (from memory, bre-hardwoods).",
     ),
     "read, no longer from memory": (
         FICTA,
@@ -105,15 +105,15 @@ ONE_FIGURE: dict[str, tuple[str, str, str, str]] = {
         FICTA,
         "method: ultrasound}, source: bre-hardwoods",
         "method: ultrasound}, source: fpl-tech-sheets",
-        "crushing along the grain (compression_parallel) 50 MPa at 12 % moisture, ultrasound: was from memory, "
-        "bre-hardwoods; is now from memory, fpl-tech-sheets.",
+        "crushing along the grain (compression_parallel) 50 MPa at 12 % moisture, ultrasound: was from "
+        "memory, bre-hardwoods; is now from memory, fpl-tech-sheets.",
     ),
     "a remark": (
         FICTA,
         "      n: 7\n      note: invented\n",
         "      n: 8\n",
-        "weight (density) 600 kg/m3 at 12 % moisture (read in table, fpl-gtr-190 Table 5-3a): n, note changed; "
-        "preferred before and after.",
+        "weight (density) 600 kg/m3 at 12 % moisture (read in table, fpl-gtr-190 Table 5-3a): n, note "
+        "changed; preferred before and after.",
     ),
     "another condition, and so no longer the one that counts": (
         FICTA,
@@ -125,9 +125,9 @@ ONE_FIGURE: dict[str, tuple[str, str, str, str]] = {
     ),
     "one that came": (
         ALTERA,
-        "figures:\n",
-        "figures:\n  mor:\n    - {value: 70, unit: MPa, condition: {mc: 12}, source: bre-hardwoods, locator: null, "
-        "evidence: recalled}\n",
+        "figures: {}\n",
+        "figures:\n  mor:\n    - {value: 70, unit: MPa, condition: {mc: 12}, source: bre-hardwoods, locator: "
+        "null, evidence: recalled}\n",
         "strength in bending (mor) added: 70 MPa at 12 % moisture (from memory, bre-hardwoods); it is the "
         "preferred figure.",
     ),
@@ -167,17 +167,17 @@ def test_the_preferred_figure_gone_another_takes_its_place(told: Told, edit: Edi
     edit(FICTA, text[start : text.index("  basic_density:")], "")
     assert lines(told()) == [
         "weight (density) 603 kg/m3 at 12 % moisture (worked out, rule-density-12, from basic_density and "
-        "shrinkage_volumetric, which adds about 3 % of error): not changed itself; it is the preferred figure "
-        "now.",
-        "weight (density) removed: 600 kg/m3 at 12 % moisture (read in table, fpl-gtr-190 Table 5-3a); it was "
-        "the preferred figure.",
+        "shrinkage_volumetric, which adds about 3 % of error): not changed itself; it is the preferred "
+        "figure now.",
+        "weight (density) removed: 600 kg/m3 at 12 % moisture (read in table, fpl-gtr-190 Table 5-3a); it "
+        "was the preferred figure.",
     ]
 
 
 def test_the_order_of_figures_in_a_file_is_no_change_of_theirs(told: Told, edit: Edit) -> None:
     ultra = (
-        "    - {value: 50, unit: MPa, condition: {mc: 12, method: ultrasound}, source: bre-hardwoods, locator: "
-        "null, evidence: recalled}\n"
+        "    - {value: 50, unit: MPa, condition: {mc: 12, method: ultrasound}, source: bre-hardwoods, "
+        "locator: null, evidence: recalled}\n"
     )
     more = ultra.replace("50", "51").replace("12,", "12.5,")
     edit(FICTA, ultra, more + ultra)
@@ -243,9 +243,9 @@ def test_names_are_told_by_what_happened_to_them(told: Told, edit: Edit) -> None
     }
 
 
-ROW = """  - {id: cites-ligna-ii-2020, taxon: Ligna spp., accepted: Ligna, rank: genus, regime: CITES, category: II,
-     population: {words: all, countries: all}, annotation: null, valid_from: "2020-01-02", date_evidence: quoted,
-     evidence: quoted, source: cites-index-2017, locator: invented}
+ROW = """  - {id: cites-ligna-ii-2020, taxon: Ligna spp., accepted: Ligna, rank: genus, regime: CITES,
+     category: II, population: {words: all, countries: all}, annotation: null, valid_from: "2020-01-02",
+     date_evidence: quoted, evidence: quoted, source: cites-index-2017, locator: invented}
 """
 
 

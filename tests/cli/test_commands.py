@@ -12,6 +12,7 @@ from click.testing import CliRunner, Result
 from woodref.cli.main import COMMANDS, main
 
 HERE = Path(__file__).parent
+CLONE = HERE.resolve().parents[1]
 
 
 def run(*words: str, stdin: str | None = None) -> Result:
@@ -34,7 +35,7 @@ def test_help_names_every_command_and_each_has_an_example() -> None:
         assert command in told
         page = run(command, "--help").output
         assert "Example: woodref" in page or command == "data"
-    for part in ("check", "build", "new", "sources", "coverage"):
+    for part in ("check", "build", "new", "sources", "coverage", "export", "diff"):
         assert f"Example: woodref data {part}" in run("data", part, "--help").output
 
 
@@ -92,7 +93,7 @@ CONTRACT = json.loads((HERE / "contract.json").read_text("utf-8"))
 def test_the_json_contract(name: str) -> None:
     entry = CONTRACT[name]
     for words in entry["commands"]:
-        _check(entry["shape"], answer(*words), name)
+        _check(entry["shape"], answer(*(word.replace("{clone}", str(CLONE)) for word in words)), name)
 
 
 FAILURES = [

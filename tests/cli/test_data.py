@@ -126,6 +126,52 @@ def test_every_source_is_told_with_how_it_was_seen_and_no_stop_is_doubled(small:
     assert " 1 figures" not in flat and " 1 law rows" not in flat
 
 
+def test_strict_takes_a_warning_for_an_error_and_nothing_else(folder: Path, run: Run) -> None:
+    assert run("data", "check", "--strict").exit_code == 0
+    alder = folder / "species" / "alnus-rubra.yaml"
+    whole = alder.read_text("utf-8")
+    first = "  - {text: red alder, lang: en"
+    assert whole.count(first) == 1
+    # a name said twice is the mildest of faults
+    alder.write_text(whole.replace(first, f"  - {{text: red alder, lang: en}}\n{first}"), encoding="utf-8")
+    mild, strict = run("data", "check"), run("data", "check", "--strict")
+    assert (mild.exit_code, strict.exit_code) == (0, 1)
+    assert "0 errors, 1 warning." in mild.stdout and "Here warnings count as errors." not in mild.stdout
+    assert strict.stdout == mild.stdout.rstrip("\n") + " Here warnings count as errors.\n"
+    told = run("data", "check", "--strict", "--json")
+    assert told.exit_code == 1
+    body = json.loads(told.stdout)
+    assert body["query"]["strict"] is True
+    assert [row["severity"] for row in body["rows"]] == ["warning"]  # the finding stays what it is
+    alder.write_text(whole, encoding="utf-8")
+    _break(folder)
+    assert run("data", "check", "--strict").exit_code == run("data", "check").exit_code == 1
+
+
+def test_sources_in_other_forms_leave_out_our_own_rules_and_say_so(small: Path, run: Run) -> None:
+    rows = json.loads(run("data", "sources", "--format", "json").stdout)
+    assert rows == json.loads(run("data", "sources", "--json").stdout)
+    wanted = [row["id"] for row in rows["rows"] if row["kind"] != "rule"]
+    rules = rows["count"] - len(wanted)
+    assert rules and run("data", "sources", "--format", "text").stdout == run("data", "sources").stdout
+    csl, bib = run("data", "sources", "--format", "csl"), run("data", "sources", "--format", "bibtex")
+    assert [item["id"] for item in json.loads(csl.stdout)] == wanted
+    assert [line[1:-1].split("{")[1] for line in bib.stdout.splitlines() if line[:1] == "@"] == wanted
+    # the first line says which catalogue it is from; BibTeX reads nothing between entries
+    assert bib.stdout.startswith(f"% woodref {rows['catalogue']['version']}, digest ")
+    for result in (csl, bib):
+        told = " ".join(result.stderr.split())
+        assert told.startswith(f"Note: {rules} rules of our own left out")
+        assert rows["catalogue"]["digest"] in told
+
+
+def test_two_forms_at_once_are_refused(small: Path, run: Run) -> None:
+    result = run("data", "sources", "--format", "bibtex", "--json")
+    assert result.exit_code == 2
+    assert json.loads(result.stdout)["error"]["code"] == "bad-request"
+    assert run("data", "sources", "--format", "json", "--json").exit_code == 0
+
+
 def test_coverage_counts_every_figure_once(small: Path, run: Run) -> None:
     told = json.loads(run("data", "coverage", "--json").stdout)
     assert told["materials"] == 12

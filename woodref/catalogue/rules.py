@@ -13,6 +13,7 @@ from typing import Any
 from woodref.catalogue.material import EVIDENCE_ORDER
 from woodref.catalogue.properties import PROPERTIES, in_reference
 from woodref.catalogue.schema import FigureIn, MaterialIn
+from woodref.errors import BadQuantity
 from woodref.science import density, estimates
 from woodref.units import convert
 
@@ -164,10 +165,13 @@ def disagreement(data: Any, material: MaterialIn, name: str, figure: FigureIn) -
     if entry is None or (made and made.base in data.broken):
         return None
     work, tolerance = entry
-    worked = work(data, material)
+    try:
+        worked = work(data, material)
+        given = in_unit(figure, PROPERTIES[name].unit)
+    except BadQuantity:  # a unit that does not measure the property is told where it stands
+        return None
     if worked is None:
         return f"{figure.source} finds nothing to work from: the figure it rests on is not there"
-    given = in_unit(figure, PROPERTIES[name].unit)
     if set(given) != set(worked) or any(abs(given[k] - worked[k]) > tolerance for k in given):
         now = ", ".join(f"{k} {v:.4g}" for k, v in sorted(worked.items()))
         return f"{figure.source} now gives {now} {PROPERTIES[name].unit}: take it over"
