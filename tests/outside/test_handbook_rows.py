@@ -85,8 +85,6 @@ GENUS_ROW_NOT_OURS = {
     ("Guibourtia spp.", "guibourtia-arnoldiana"): "the table has a row of its own, benge",
     ("Carya spp.", "carya-illinoinensis"): "the row means the true hickories, not pecan",
 }
-#: Table 4-4: name and value were paired by order, and the sheets read later print the same values
-SECOND_READING = {"Mahogany, true", "Macawood"}
 #: printed names that divide one species, and the strength set each makes
 SETS = {
     "Douglas fir, Coast": "coast", "Douglas-fir, coast": "coast",
@@ -181,7 +179,7 @@ def cell(
 
 
 def evidence(row: Mapping[str, str], column: str, name: str, table: str) -> str:
-    """read -> quoted; memory, inferred, second hand -> recalled; named second readings quoted."""
+    """read -> quoted; memory, inferred, second hand -> recalled."""
     key = "seen"
     if column.startswith(("ER_", "ET_")):
         key = "seen_ET_ER"
@@ -189,8 +187,6 @@ def evidence(row: Mapping[str, str], column: str, name: str, table: str) -> str:
         key = "seen_GLR_GLT_GRT"
     elif column.startswith("mu_"):
         key = "seen_mu_LR" if column == "mu_LR" else "seen_other_ratios"
-    if table == "4-4" and name in SECOND_READING:
-        return "quoted"
     return "quoted" if row[key] == "read" else "recalled"
 
 
