@@ -237,7 +237,8 @@ def missing(wanted: Sequence[Wanted], held: Held) -> list[str]:
 
 
 def unfounded(wanted: Sequence[Wanted], held: Held) -> list[str]:
-    """The figures that cite a handbook table, and that no copied cell gives."""
+    """The figures that cite a handbook table, and that no copied cell gives. One from memory that names no
+    table has no cell to stand in."""
     return [
         f"{material} {prop} {figure.value} ({figure.source}, {figure.locator}): no such cell"
         for material, figures in held.items()
@@ -245,6 +246,7 @@ def unfounded(wanted: Sequence[Wanted], held: Held) -> list[str]:
         for figure in many
         if figure.source in MARKS.values()
         and figure.locator not in NO_COPY
+        and (figure.evidence, figure.locator) != ("recalled", None)
         and not any(w.material == material and w.property == prop and w.held_by(figure) for w in wanted)
     ]
 

@@ -208,13 +208,18 @@ def missing(wanted: Sequence[Wanted], held: frozenset[Held]) -> list[str]:
     return [f"{w.file}, line {w.line}: {w.words}: no {w.forms[-1]}" for w in wanted if not held & {*w.forms}]
 
 
+#: sources and locators of figures from memory, which no row gives
+FROM_MEMORY = {("fpl-tech-sheets", ""), ("din-68364", "")}
+
+
 def unfounded(wanted: Sequence[Wanted], held: frozenset[Held], rows: Rows) -> list[Held]:
-    """The figures of a source of these rows that no row gives. A fact sheet without locator is memory."""
+    """The figures of a source of these rows that no row gives. A fact sheet or DIN 68364 without locator is
+    memory."""
     forms = {form for w in wanted for form in w.forms}
     beside = {(r["material"], r["property"], r["value"]) for r in rows("other_from_words.csv")}
     return [
         h for h in held - forms
-        if h.source in {form.source for form in forms} and (h.source, h.locator) != ("fpl-tech-sheets", "")
+        if h.source in {form.source for form in forms} and (h.source, h.locator) not in FROM_MEMORY
         and (h.material, h.property, *map(str, h.values)) not in beside
     ]  # fmt: skip
 

@@ -40,8 +40,10 @@ def barred(material: Material, origins: status.Origins, request: Request, catalo
     if request.role == "crossband" and material.veneer["cuts"] and "rotary" not in material.veneer["cuts"]:
         out.append("It is not peeled, so it does not come in full width.")
     made = material.made_from
-    if request.role in ("core", "crossband", "drum-shell") and made and made["process"] == "reconstituted":
+    if request.role in PLIES and made and made["process"] == "reconstituted":
         out.append("A decorative sheet, too dear and too weak across for the plies within.")
+    elif request.role in PLIES and made and made["process"] == "dyed-through":
+        out.append("A dyed show leaf, too dear for plies that nobody sees.")
     if request.piece and (text := too_narrow(material, request.piece)):
         out.append(text)
     out += [text for text in _limits(material, request, catalogue) if text]

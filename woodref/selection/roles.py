@@ -30,29 +30,30 @@ WORKED = {
 USUAL_CV = 15.0
 #: role -> criterion -> weight
 WEIGHTS: dict[str, dict[str, float]] = {
-    "face": {"colour": 6, "figure": 2.5, "pores": 0.3, "texture": 0.4, "movement": 0.5, "density": 0.5,
-             "moe": 0.4, "side_hardness": 0.4, "had": 1.2},
+    "face": {"colour": 4.5, "figure": 2.4, "pores": 0.3, "texture": 0.35, "movement": 0.6, "density": 1,
+             "moe": 0.8, "side_hardness": 0.2, "had": 0.85},
     "back": {"pull": 4, "density": 1, "movement": 1, "texture": 0.5, "quiet": 0.5, "had": 0.5},
     "core": {"density": 3, "movement": 1.5, "moe": 1.5, "texture": 0.5, "glue": 1, "pores": 0.5,
              "side_hardness": 0.5, "had": 0.5},
     "crossband": {"movement": 3, "texture": 2, "pores": 1, "grain": 1, "peeled": 1, "moe": 1,
                   "density": 1, "had": 0.5},
-    "solid": {"side_hardness": 3, "density": 2.5, "colour": 2, "pores": 1.5, "movement": 1, "moe": 0.5,
-              "texture": 0.5},
+    "solid": {"side_hardness": 3, "colour": 3.5, "pores": 2, "texture": 0.5, "density": 0.7, "moe": 0.7,
+              "movement": 0.7},
     "bow": {"moe": 3, "density": 3, "loss_tangent": 2, "side_hardness": 1, "texture": 0.5},
     "frame": {"movement": 3, "moe": 1.5, "density": 1.5, "side_hardness": 1, "grain": 1},
     "sounding-plate": {"radiation": 3, "density": 2, "moe": 2, "quarter_movement": 0.5, "pores": 1,
                        "texture": 0.5, "grain": 0.5},
-    "drum-shell": {"density": 2, "moe": 2, "side_hardness": 1, "texture": 1, "pores": 1, "movement": 1,
-                   "had": 1},
+    "drum-shell": {"density": 2, "moe": 3, "side_hardness": 0.7, "texture": 1, "pores": 1.5,
+                   "movement": 0.5, "had": 1.2},
 }  # fmt: skip
 #: role -> how many times the variation within a species counts as alike (1 where not named): the figures
 #: of a thin face matter less than its look, those of plies within less than their weight
 SLACK: dict[str, dict[str, float]] = {
-    "face": {"movement": 3, "density": 3, "moe": 2, "side_hardness": 2},
+    "face": {"movement": 2.5, "density": 3, "moe": 2, "side_hardness": 2},
     "core": {"movement": 2, "moe": 1.5, "side_hardness": 2, "density": 1.5},
     "drum-shell": {"movement": 2, "side_hardness": 1.5, "density": 1.5},
-    "solid": {"movement": 2},
+    "solid": {"movement": 2, "density": 2, "side_hardness": 1.5},
+    "sounding-plate": {"quarter_movement": 3},
 }
 #: what may freely be less, or more, than the target's: moving less is never a fault but in a back, a core
 #: may be lighter, what wears harder (Derringer and Suich's one-sided form)
