@@ -136,3 +136,15 @@ def test_every_source_reads_as_one_sentence_or_two(catalogue: Catalogue) -> None
         assert one.source["title"] in said
         assert said.endswith(" on it.")
         assert not [wrong for wrong in ("None", "..", " ,", "  ", ": .") if wrong in said], said
+
+
+def test_each_material_is_counted_as_sql_counts_it(counted: Coverage, catalogue: Catalogue) -> None:
+    assert [m.id for m in counted.each] == catalogue.ids()
+    sql = "SELECT evidence, count(*) AS n FROM figure WHERE material_id = ? GROUP BY evidence"
+    for found in counted.each:
+        rows = {r["evidence"]: r["n"] for r in catalogue.rows(sql, (found.id,))}
+        assert {e: n for e, n in found.evidence.items() if n} == rows
+        had = "SELECT count(*) AS n FROM figure WHERE material_id = ? AND preferred = 1"
+        assert found.properties == catalogue.rows(had, (found.id,))[0]["n"]
+    for key, n in counted.unknown.items():
+        assert n == sum(key in m.unknown for m in counted.each)

@@ -68,8 +68,9 @@ def test_ties_go_by_id_so_that_the_answer_is_always_the_same(
 def test_a_wood_of_which_too_little_is_known_stands_apart(
     catalogue: Catalogue, wood: MakeWood, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    # core asks density 3, movement 2, stiffness 1: with density alone 3 of 6 is known, under 60 %
-    target = wood("Target", density=600.0, moe=10.0, movement_tangential=0.25)
+    # core asks of this target density 3, movement 1.5, stiffness 1.5, hardness 0.5, gluing 1, how it is sold
+    # 0.5: with density, gluing and sale alone 4.5 of 8 is known, under 60 %
+    target = wood("Target", density=600.0, moe=10.0, movement_tangential=0.25, side_hardness=3000.0)
     monkeypatch.setattr(catalogue, "material", lambda _: target)
     monkeypatch.setattr(catalogue, "materials", lambda: [wood("Thin", density=600.0)])
     answer = ask(catalogue, "target", "core")
@@ -151,8 +152,8 @@ def test_wrong_requests_are_refused_with_what_is_accepted(catalogue: Catalogue) 
 
 
 def test_a_missing_figure_of_the_target_is_said_once(catalogue: Catalogue) -> None:
-    # rubberwood: the stiffness is not known in the reference condition, nor the hardness
-    notices = [n for n in ask(catalogue, "hevea-brasiliensis").notices if n.code == "target-figure-missing"]
+    # koa: the stiffness is known green and dry, not at 12 %, and no hardness
+    notices = [n for n in ask(catalogue, "acacia-koa").notices if n.code == "target-figure-missing"]
     assert len(notices) == 1
     assert "the stiffness and the hardness are not known, so they are not compared" in notices[0].message
 
@@ -160,13 +161,13 @@ def test_a_missing_figure_of_the_target_is_said_once(catalogue: Catalogue) -> No
 def test_nothing_close_is_said_with_what_the_nearest_gives_up(
     catalogue: Catalogue, wood: MakeWood, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    # four times as heavy: 0.01 to the share of the weight, 2 of 4 (colour, the other, is the same)
-    target = wood("Target", density=300.0)
+    # four times as heavy and stiff: 0.01 to the share of both weights, 6 of 6 (a bow asks nothing else here)
+    target = wood("Target", density=300.0, moe=5.0)
     monkeypatch.setattr(catalogue, "material", lambda _: target)
-    monkeypatch.setattr(catalogue, "materials", lambda: [wood("Lead", density=1200.0)])
-    answer = ask(catalogue, "target", "solid")
-    assert answer.ranked[0].found.likeness == pytest.approx(0.01 ** (2 / 4))
-    assert answer.opening[-1] == "Nothing close is known. Lead gives up weight."
+    monkeypatch.setattr(catalogue, "materials", lambda: [wood("Lead", density=1200.0, moe=20.0)])
+    answer = ask(catalogue, "target", "bow")
+    assert answer.ranked[0].found.likeness == pytest.approx(0.01)
+    assert answer.opening[-1] == "Nothing close is known. Lead gives up stiffness and weight."
 
 
 def test_the_same_wood_never_stands_in_for_itself_unless_planted_for_natural(catalogue: Catalogue) -> None:

@@ -29,12 +29,35 @@ class PropertyCoverage:
 
 
 @dataclass(frozen=True)
+class MaterialCoverage:
+    """One material: its figures by evidence, how many properties have a figure in the reference condition,
+    and which answers are not known."""
+
+    id: str
+    name: str
+    evidence: dict[str, int]
+    properties: int
+    unknown: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        return {
+            "id": self.id,
+            "name": self.name,
+            "figures": sum(self.evidence.values()),
+            "by_evidence": self.evidence,
+            "properties": self.properties,
+            "unknown": list(self.unknown),
+        }
+
+
+@dataclass(frozen=True)
 class Coverage:
     materials: int
     by_kind: dict[str, int]
     properties: tuple[PropertyCoverage, ...]
     unknown: dict[str, int]
     evidence: dict[str, int]
+    each: tuple[MaterialCoverage, ...]
     stamp: dict[str, str]
 
     def as_dict(self) -> dict[str, Any]:
@@ -57,6 +80,7 @@ class Coverage:
                 key: {"count": n, "share": n / self.materials if self.materials else None}
                 for key, n in self.unknown.items()
             },
+            "by_material": [m.as_dict() for m in self.each],
             "catalogue": self.stamp,
         }
 
@@ -116,8 +140,33 @@ def coverage(catalogue: Catalogue) -> Coverage:
             else:
                 elsewhere += 1
         properties.append(PropertyCoverage(name, prop.asks, counts, elsewhere, figures))
-    unknown = {key: sum(test(m) for m in materials) for key, test in _ANSWERS.items()}
-    return Coverage(len(materials), kinds, tuple(properties), unknown, evidence, catalogue.stamp)
+    each = tuple(_of(material) for material in materials)
+    unknown = {key: sum(key in m.unknown for m in each) for key in _ANSWERS}
+    return Coverage(len(materials), kinds, tuple(properties), unknown, evidence, each, catalogue.stamp)
+
+
+def _of(material: Material) -> MaterialCoverage:
+    counts = dict.fromkeys(EVIDENCE_ORDER, 0)
+    for held in material.figures.values():
+        for figure in (*((held.preferred,) if held.preferred else ()), *held.others):
+            counts[figure.evidence] += 1
+    return MaterialCoverage(
+        material.id,
+        material.name,
+        counts,
+        sum(held.preferred is not None for held in material.figures.values()),
+        tuple(key for key, test in _ANSWERS.items() if test(material)),
+    )
+
+
+def material_rows(found: Coverage) -> tuple[list[str], list[list[str]]]:
+    """Head and rows for print: one line a material, the least known first."""
+    head = ["material", "properties", *(GRADE_WORDS[e] for e in EVIDENCE_ORDER), "answers not known"]
+    rows = [
+        [m.name, str(m.properties), *(str(m.evidence[e]) for e in EVIDENCE_ORDER), str(len(m.unknown))]
+        for m in sorted(found.each, key=lambda m: (m.properties, -len(m.unknown), m.id))
+    ]
+    return head, rows
 
 
 def table_rows(found: Coverage) -> tuple[list[str], list[list[str]]]:

@@ -208,9 +208,10 @@ def _print_citing(
 
 
 @command.command("coverage")
+@click.option("--each", is_flag=True, help="One line a material, the least known first.")
 @json_option
 @guarded
-def coverage(as_json: bool) -> None:
+def coverage(each: bool, as_json: bool) -> None:
     """How many materials have each figure and by what evidence; how often nothing is known.
 
     \b
@@ -226,6 +227,10 @@ def coverage(as_json: bool) -> None:
         print_json(found.as_dict() | {"notices": [n.as_dict() for n in notices]})
         return
     print_notices(notices)
+    if each:
+        head, rows = counting.material_rows(found)
+        table(head, rows, set(range(1, len(head))))
+        return
     head, rows = counting.table_rows(found)
     kinds = ", ".join(f"{n} {kind}" for kind, n in found.by_kind.items())
     click.echo(f"{found.materials} materials: {kinds}.")

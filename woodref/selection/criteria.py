@@ -17,7 +17,7 @@ from woodref.selection.ranking import FLOOR, Ranking, rank
 from woodref.selection.roles import OWN, WORDS, Profile
 from woodref.selection.wanted import Wanted, error_of, measured, of_material, value_of
 
-COLOUR_WORDS = {1.0: "near", 0.75: "near", 0.5: "some way off", 0.0: "different"}
+COLOUR_WORDS = {1.0: "near", 0.75: "some way off", 0.5: "some way off", 0.0: "different"}
 _OWN_WORDS = {
     "quiet": {1.0: "a quiet face", 0.5: "some figure", 0.0: "a lively figure"},
     "glue": {1.0: "glues easily", 0.5: "glues with care", 0.0: "hard to glue"},
