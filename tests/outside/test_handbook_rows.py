@@ -84,6 +84,8 @@ GENUS_ROW_NOT_OURS = {
     ("Diospyros spp.", "diospyros-perrieri"): "of Madagascar: neither row speaks of that island",
     ("Guibourtia spp.", "guibourtia-arnoldiana"): "the table has a row of its own, benge",
     ("Carya spp.", "carya-illinoinensis"): "the row means the true hickories, not pecan",
+    ("Tabebuia spp. (lapacho group)", "tabebuia-rosea"): "of the roble group, far lighter",
+    ("Tabebuia spp. (now Handroanthus)", "tabebuia-rosea"): "of the roble group, far lighter",
 }
 #: printed names that divide one species, and the strength set each makes
 SETS = {
