@@ -38,6 +38,8 @@ def loaded(cache: Path, *arguments: str) -> set[str]:
         (("--help",), HEAVY),
         (("--version",), HEAVY),
         (("show", "teak"), HEAVY),
+        (("show", "hide glue"), HEAVY),
+        (("find", "--kind", "glue"), HEAVY),
         (("find", "--with", "density=450..600"), HEAVY),
         (("find", "--with", "moe=14..17", "--estimates"), HEAVY),
         (("substitute", "teak", "--role", "core"), HEAVY - {"numpy"}),

@@ -6,8 +6,8 @@ import hashlib
 import os
 from pathlib import Path
 
-#: raised whenever the built tables change shape, so that an old cache is never read
-TABLES_VERSION = 6
+#: raised whenever the built tables (or the JSON in them) change shape, so that an old cache is never read
+TABLES_VERSION = 7
 
 _HERE = Path(__file__).resolve().parent
 

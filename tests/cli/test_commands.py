@@ -35,7 +35,7 @@ def test_help_names_every_command_and_each_has_an_example() -> None:
         assert command in told
         page = run(command, "--help").output
         assert "Example: woodref" in page or command == "data"
-    for part in ("check", "build", "new", "sources", "coverage", "export", "diff"):
+    for part in ("check", "build", "new", "fields", "sources", "coverage", "export", "diff"):
         assert f"Example: woodref data {part}" in run("data", part, "--help").output
 
 

@@ -53,12 +53,12 @@ EXCEPTIONS = {
 
 #: rows of a species that its figure leaves out, with the reason
 ROWS_NOT_USED = {
-    1361: "Araucaria brasiliana, an older name: 0.637, half as heavy again as every row under the present one",
+    1361: "Araucaria brasiliana, an older name: 0.637, half as heavy again as all the others",
     1362: "Araucaria brasiliana, an older name: 0.675, as the row above",
     1729: "Baillonella djave, an older name of B. toxisperma: a lone row",
     2268: "Brosimum paraense, said to be B. rubescens, but given for South-East Asia, where it does not grow",
     3269: "Cedrela toona, an older name that covered several Toona",
-    4020: "Cordia elaeagnoides 0.88: above the whole range of its group on the sheet, 0.63-0.84; likely air-dry",
+    4020: "Cordia elaeagnoides 0.88: above the range of its group on the sheet, 0.63-0.84; likely air-dry",
     4446: "Cryptomeria fortunei: kept apart from C. japonica in China, the rows are of Chinese trees",
     4447: "Cryptomeria fortunei, as the row above",
     4448: "Cryptomeria fortunei, as the row above",

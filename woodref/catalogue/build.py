@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any, get_args
 
-from woodref.catalogue import lawschema, schema
+from woodref.catalogue import lawschema, listingschema, schema
 from woodref.catalogue.dataset import DataSet
 from woodref.catalogue.fold import fold
 from woodref.catalogue.properties import PROPERTIES
@@ -68,7 +68,7 @@ def list_rows(data: DataSet, put: Put, unread: frozenset[str] = frozenset()) -> 
             put("law_doc", {"file": file, "data": json.dumps(schema.json_ready(entry), ensure_ascii=False)})
 
 
-def _law_row(row: lawschema.ListingIn, groups: dict[str, list[str]]) -> dict[str, Any]:
+def _law_row(row: listingschema.ListingIn, groups: dict[str, list[str]]) -> dict[str, Any]:
     reach = row.population.countries
     codes = None if reach == "all" else groups[reach] if isinstance(reach, str) else reach
     given = row.model_dump(exclude={"population", "except_taxa", "parties", "leaves", "source"})

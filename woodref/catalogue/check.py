@@ -28,7 +28,7 @@ def _says(error: Any, path: Path_) -> str:
     """A pydantic error in a maker's words."""
     kind, given = error["type"], error.get("input")
     if kind == "extra_forbidden":
-        return "this field is not known here: see DEVELOPERS.md for the fields, or mend the spelling"
+        return "this field is not known here: see data/README.md for the fields, or mend the spelling"
     if kind == "missing":
         return f'the field "{path[-1]}" is missing'
     if kind == "value_error":

@@ -16,7 +16,8 @@ from woodref.catalogue.properties import PROPERTIES
 
 def cross_check(data: DataSet) -> None:
     """Append the findings of every cross-check to data.findings."""
-    for check in (_sources, _names, _shared, _retired, _places, _classes, _made_from, _figures, plausible):
+    for check in (_sources, _names, _glue_names, _shared, _retired, _places, _classes, _made_from, _figures,
+                  plausible):  # fmt: skip
         data.findings += list(check(data))
 
 
@@ -94,6 +95,25 @@ def _names(data: DataSet) -> Iterator[Finding]:
                     f'"{text}" is also a name of {other[0]}: if both are right, write it into '
                     "data/names.yaml with how the woods differ",
                 )
+
+
+def _glue_names(data: DataSet) -> Iterator[Finding]:
+    """A glue is asked for like a wood: nothing else may go by its id or one of its names."""
+    held: dict[str, str] = {}
+    for loaded in data.materials.values():
+        model = loaded.model
+        latin = [model.botanical.name, *model.botanical.synonyms] if model.botanical else []
+        for text in (model.id.replace("-", " "), *model.was, *latin, *(name.text for name in model.names)):
+            held.setdefault(fold(text), model.id)
+    held |= {fold(entry.text): "data/names.yaml" for entry in data.entries("names.yaml")}
+    for loaded in data.adhesives.values():
+        glue = loaded.model
+        places: list[tuple[Path_, str]] = [(("id",), glue.id.replace("-", " "))]
+        places += [(("names", index, "text"), name.text) for index, name in enumerate(glue.names)]
+        for path, text in places:
+            other = held.setdefault(fold(text), glue.id)
+            if other != glue.id:
+                yield loaded.finding(path, f'"{text}" is also a name of {other}: a glue needs one of its own')
 
 
 def _shared(data: DataSet) -> Iterator[Finding]:

@@ -1,140 +1,42 @@
-"""The shape of the law files below data/trade/: listings, notes, forms, papers, other laws, export
-bans and trade suspensions. Law is dated data; the trade room only reasons."""
+"""The shape of the other law files below data/trade/: papers, laws beside the listings, export bans and
+trade suspensions; and which file holds what, with those of `listingschema`."""
 
 from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, ValidationInfo, field_validator
+from pydantic import Field
 
-from woodref.catalogue.schema import Cited, Country, Day, Evidence, Slug, Strict, Words
-
-Form = Literal[
-    "logs", "sawn-wood", "veneer", "reconstituted-veneer", "plywood", "panel-veneered", "fibreboard",
-    "particleboard", "transformed-wood", "wood-chips", "powder", "extract", "bow-blank", "furniture",
-    "furniture-part", "seat", "seat-part", "turned-ware", "joinery", "other-finished", "retail-packed",
-    "beads-or-carving", "musical-instrument", "instrument-part", "instrument-accessory",
-]  # fmt: skip
-
-
-class Dated(Cited):
-    """A cited row that stands for a period; open ends are null."""
-
-    valid_from: Day | None
-    valid_to: Day | None = None
-    date_evidence: Literal["quoted", "recalled", "estimated", "not-known"]
-
-    @field_validator("valid_to")
-    @classmethod
-    def _after_it_begins(cls, end: str | None, info: ValidationInfo) -> str | None:
-        begins = info.data.get("valid_from")
-        if end and begins and end < begins:
-            raise ValueError("ends before it begins")
-        return end
-
-
-class Population(Strict):
-    """Which harvest the row reaches: all, a named group of places.yaml, or ISO codes."""
-
-    words: Words
-    countries: Literal["all"] | Slug | list[Country]
-
-
-class ListingIn(Dated):
-    """One listing of one taxon under one regime over one period. parties: the States that asked for an
-    Appendix III listing: wood leaving them needs an export permit, from elsewhere a certificate of
-    origin. leaves: the row counts only when the goods leave one of these countries."""
-
-    id: Slug
-    taxon: Words
-    accepted: Words
-    rank: Literal["species", "genus", "variety"]
-    regime: Literal["CITES", "EU", "GB", "US-ESA"]
-    category: Literal["I", "II", "III", "A", "B", "C", "D", "threatened", "not-listed"]
-    population: Population
-    annotation: Words | None = None
-    except_taxa: list[Words] = []
-    parties: list[Country] = []
-    leaves: list[Country] = []
-
-
-class PlaceGroup(Strict):
-    """A named group of countries, such as the Neotropics of a listing."""
-
-    id: Slug
-    words: Words
-    countries: Annotated[list[Country], Field(min_length=1)]
-    evidence: Evidence
-    source: Slug | None = None
-    note: Words | None = None
+from woodref.catalogue.figureschema import Cited, Country, Day, Slug, Strict, Words
+from woodref.catalogue.listingschema import (
+    AnnotationIn,
+    Dated,
+    Form,
+    FormIn,
+    ListingIn,
+    MirrorIn,
+    PlaceGroup,
+    SynonymIn,
+)
 
 
 class LawAsOf(Strict):
-    """How far the law was followed. as_of: changes known up to that day."""
+    """How far the law was followed."""
 
     as_of: Day
+    """Changes are known up to this day."""
     read_in_full: Day
+    """Day of the last list read in full."""
     words: Words
+    """The same as printed under an answer."""
 
 
 class Countries(Strict):
-    """ISO 3166-1 codes and the names printed for them."""
+    """Countries by their ISO 3166-1 codes, and GB-NIR for Northern Ireland, which keeps the EU's rules for
+    goods."""
 
     countries: dict[Country, Words]
-
-
-class Waiver(Strict):
-    """A condition under which covered forms pass without paper.
-
-    forms: the forms it can free. movement: any; non-commercial; performance (non-commercial, no
-    change of owner); re-export (not from the country of harvest). limit_kg: mass of listed wood up
-    to which it holds, per item or per shipment. since, until: days on which it is read so.
-    """
-
-    forms: Annotated[list[Form], Field(min_length=1)]
-    movement: Literal["any", "non-commercial", "performance", "re-export"]
-    limit_kg: float | int | None = None
-    per: Literal["item", "shipment"] | None = None
-    since: Day | None = None
-    until: Day | None = None
-    words: Words
-
-
-class HandOver(Strict):
-    """One species, or wood grown in and exported from one country, goes under another note."""
-
-    taxon: Words | None = None
-    origin: Country | None = None
-    to: Words
-    words: Words
-
-
-class AnnotationIn(Dated):
-    """One # note in one of its texts. listed_as is how listings.yaml names it.
-
-    kind all: every form; only: forms are covered, all others out; all-but: forms are out, all others
-    covered.
-    """
-
-    id: Slug
-    listed_as: Words
-    kind: Literal["all", "only", "all-but"]
-    forms: list[Form] = []
-    waivers: list[Waiver] = []
-    hand_overs: list[HandOver] = []
-    words: Words
-
-
-class FormIn(Cited):
-    """One form of goods. hs: usual customs headings as text; test: how to decide; finished: whether
-    it is a product that needs no further work."""
-
-    id: Form
-    words: Words
-    hs: list[Words]
-    test: Words
-    finished: bool
-    note_forms: list[Form] = []
+    """Code, in quotes -> the name printed."""
 
 
 class PaperIn(Strict):
@@ -145,109 +47,121 @@ class PaperIn(Strict):
         "certificate-of-origin", "pre-convention-certificate", "instrument-certificate",
         "sale-certificate",
     ]  # fmt: skip
+    """What the rules call it."""
     name: Words
+    """Its name as printed."""
     issued_by: Words
+    """Who issues it, in general: each State names its own authority."""
     words: Words
+    """What it shows and when it is due."""
 
 
 class PaperRuleIn(Cited):
-    """Which documents a step of a journey needs for a category.
-
-    step: export (out of the country of harvest), re-export (out of another country), import, sale
-    (inside the territory). verdict: what the step amounts to when commercial (prohibited where no
-    paper can be had). place: EU, GB, US, or CITES for every other Party.
-    """
+    """Which documents a step of a journey needs for a category."""
 
     id: Slug
+    """Place, category and step."""
     place: Literal["CITES", "EU", "GB", "US"]
+    """Whose rule; CITES for every Party without rules of its own here."""
     category: Literal["I", "II", "III", "A", "B", "C", "D"]
+    """Appendix or annex of the wood."""
     step: Literal["export", "re-export", "import", "sale"]
+    """export out of the country of harvest, re-export out of another, import, or sale inside."""
     commercial: Literal["any", "yes", "no"] = "any"
+    """Whether the rule is for trade, for private movements, or for both."""
     documents: list[Words]
+    """Ids of papers.yaml; an empty list means none beside the foreign paper."""
     prohibited: bool = False
+    """Whether no paper can be had."""
     words: Words
-
-
-class MirrorIn(Cited):
-    """EU and GB annexes repeat the CITES Appendices unless a row of their own says otherwise."""
-
-    id: Slug
-    regime: Literal["EU", "GB"]
-    of: Literal["I", "II", "III"]
-    category: Literal["A", "B", "C"]
-    valid_from: Day
-    words: Words
+    """The rule in a sentence."""
 
 
 class OtherLawIn(Dated):
-    """A law beside the listings that a movement meets.
-
-    code: several rows (phases, sizes of business) may share one. when: import into, sale inside, or
-    export from one of places. forms: all or a list. Every further condition narrows the row. reaches
-    false: the row says that the law leaves such goods out, and `do` says why.
-    """
+    """A law beside the listings that a movement meets. Every condition given narrows the row."""
 
     id: Slug
+    """Law, phase and step."""
     code: Slug
+    """The law; its phases, sizes of business and shapes share one code, the narrower row first."""
     law: Words
+    """Its name as printed."""
     when: Literal["import", "sale", "export"]
+    """The step that meets it: import into, sale inside or export from one of the places."""
     places: Annotated[list[Country | Literal["EU"]], Field(min_length=1)]
+    """Where it holds."""
     forms: Literal["all"] | Annotated[list[Form], Field(min_length=1)]
+    """The forms it reaches."""
     commercial_only: bool = False
+    """Whether private movements are left out."""
     business: list[Literal["large", "medium", "small", "micro"]] = []
+    """Sizes of business it reaches; empty for all."""
     shape: Literal["flat", "curved", "any"] = "any"
+    """For formaldehyde law: flat or curved parts only."""
     harvested_before: Day | None = None
+    """Only wood felled before this day."""
     harvested_from: Day | None = None
+    """Only wood felled on or after this day."""
     reaches: bool = True
+    """false: the row says that the law leaves such goods out, and do says why."""
     composite_only: bool = False
+    """Only goods with plywood, board or glued sheets in them."""
     limit: Words | None = None
+    """The limit it sets, as printed."""
     listing_papers_satisfy: bool = False
+    """Whether goods with listing papers count as lawful here."""
     do: Words
+    """What has to be done."""
     citation: Words
+    """The place in the law."""
 
 
 class BanIn(Dated):
-    """A national rule on export. effect ban: the forms may not leave; permit: only with a paper of
-    that country. taxa: accepted names, genera, or all."""
+    """A national rule on export."""
 
     id: Slug
+    """Country, what, and year."""
     country: Country
+    """Whose rule."""
     taxa: Literal["all"] | Annotated[list[Words], Field(min_length=1)]
+    """Accepted names or genera, or all woods."""
     forms: Annotated[list[Form], Field(min_length=1)]
+    """The forms it reaches."""
     effect: Literal["ban", "permit"]
+    """ban: they may not leave; permit: only with a paper of that country."""
     natural_forest_only: bool = False
+    """Whether planted wood is left out."""
     words: Words
+    """The rule in a sentence."""
 
 
 class SuspensionIn(Dated):
-    """Trade with a country in a taxon stopped by a recommendation or by an importing bloc."""
+    """Trade with a country in a taxon stopped by a recommendation or by an importing bloc. Such tables
+    change often: look at the current list before every purchase."""
 
     id: Slug
+    """Who, country, taxon and year."""
     by: Literal["CITES", "EU", "GB"]
+    """Who stopped it."""
     country: Country
+    """The country of harvest."""
     taxon: Words
+    """Accepted name or genus."""
     forms: Literal["all"] | Annotated[list[Form], Field(min_length=1)] = "all"
+    """The forms it reaches."""
     words: Words
+    """What is asked."""
 
 
 class MemberIn(Cited):
     """A member of the EU with the days its rules for goods began and ended there."""
 
     id: Country
+    """Code of the country, in quotes."""
     joined: Day
+    """First day on which the rules held there."""
     left: Day | None = None
-
-
-class SynonymIn(Cited):
-    """An older botanical name under which listings and papers may still speak of a wood."""
-
-    name: Words
-    accepted: Words
-
-    @property
-    def id(self) -> str:
-        """The name is what must not stand twice."""
-        return self.name
+    """Last day; null for a member."""
 
 
 #: file -> model of the whole file, as in schema.DOCUMENTS

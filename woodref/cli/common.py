@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 import click
 
 from woodref.catalogue.reader import Notice
-from woodref.errors import WoodrefError
+from woodref.errors import BadRequest, WoodrefError
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -85,6 +85,15 @@ def guarded(function: F) -> F:
             sys.exit(0)
 
     return wrapper  # type: ignore[return-value]
+
+
+def refuse_for_a_glue(given: dict[str, Any]) -> None:
+    """BadRequest when an option was given that asks something of a wood. given: option -> its value."""
+    wrong = [option for option, value in given.items() if value]
+    if wrong:
+        raise BadRequest(
+            f"{' and '.join(wrong)} cannot be asked of a glue", next="Leave it out, or ask of a wood."
+        )
 
 
 def print_json(value: Any) -> None:

@@ -143,6 +143,38 @@ def new(
     click.echo(f"{path} written. Fill it in, then run: woodref data check")
 
 
+@command.command("fields")
+@click.argument("name", required=False)
+@json_option
+@guarded
+def fields(name: str | None, as_json: bool) -> None:
+    """What every file and field of data/ means: type, allowed words, unit, and whether it must be there.
+
+    NAME narrows it to a file, a block, a field or a property, such as adhesives, veneer, tannin or moe.
+
+    \b
+    Example: woodref data fields veneer
+    """
+    from woodref.catalogue import explained
+    from woodref.catalogue.fieldwords import file_kinds
+    from woodref.catalogue.properties import PROPERTIES
+
+    kinds, properties = explained.narrowed(name) if name else (file_kinds(), list(PROPERTIES.values()))
+    if as_json:
+        rows = explained.as_rows(kinds)
+        print_json(
+            {
+                "query": {"name": name},
+                "count": len(rows),
+                "rows": rows,
+                "properties": explained.as_property_rows(properties),
+                "notices": [],
+            }
+        )
+        return
+    click.echo(explained.part(kinds, properties) if name else explained.page(), nl=False)
+
+
 @command.command("sources")
 @click.option(
     "--format",

@@ -13,6 +13,7 @@ from woodref.cli.common import (
     print_csv,
     print_json,
     print_notices,
+    refuse_for_a_glue,
     say,
     table,
     units_option,
@@ -32,8 +33,8 @@ from woodref.cli.common import (
 @click.option("--not-listed", is_flag=True, help="Only with a country of harvest that is not listed.")
 @click.option(
     "--kind",
-    type=click.Choice(KINDS),
-    help="Only this kind of material.",
+    type=click.Choice([*KINDS, "glue"]),
+    help="Only this kind of material; glue lists the glues.",
 )
 @click.option("--like-colour", metavar="'#5a3a22'", help="Woods of about this colour.")
 @click.option(
@@ -63,11 +64,17 @@ def command(
     as_csv: bool,
     as_json: bool,
 ) -> None:
-    """Woods by name, within limits, or like a colour.
+    """Woods by name, within limits, or like a colour; glues with --kind glue.
 
     \b
     Example: woodref find --with density=450..600 --plantation
     """
+    if kind == "glue":
+        given = {"--with": limits, "--plantation": plantation, "--not-listed": not_listed,
+                 "--like-colour": like_colour, "--estimates": estimates}  # fmt: skip
+        refuse_for_a_glue(given)
+        _glues(text, rows, units, as_csv, as_json)
+        return
     from woodref.catalogue.reader import open_catalogue
     from woodref.selection.find import Query, find, limits_of
     from woodref.units import today
@@ -98,5 +105,25 @@ def command(
     if lines:
         table(head, lines, right, spare=(1, 2))
         say(legend)
+    for sentence in found.closing:
+        say(sentence)
+
+
+def _glues(text: str, most: int | None, units: str, as_csv: bool, as_json: bool) -> None:
+    from woodref.catalogue.reader import open_catalogue
+    from woodref.selection.glues import find_glues, flat_glue, glue_table
+
+    with open_catalogue() as catalogue:
+        found = find_glues(text, catalogue, most)
+    if as_json:
+        print_json(found.as_dict())
+        return
+    if as_csv:
+        print_csv([flat_glue(glue) for glue in found.rows])
+        return
+    print_notices(found.notices)
+    head, lines = glue_table(found, units)
+    if lines:
+        table(head, lines, spare=(5, 2, 7))
     for sentence in found.closing:
         say(sentence)

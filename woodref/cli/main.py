@@ -13,8 +13,8 @@ from woodref.version import __version__
 
 #: command -> module below woodref.cli and its short help (so that --help loads nothing)
 COMMANDS = {
-    "show": ("show", "One wood: what it is, may I, can I get it, how it looks and behaves."),
-    "find": ("find", "Woods within limits, by name, or like a colour."),
+    "show": ("show", "One wood or glue: what it is, may I, can I get it, how it looks and behaves."),
+    "find": ("find", "Woods within limits, by name, or like a colour; all glues."),
     "compare": ("compare", "Two to six woods side by side."),
     "substitute": ("substitute", "What may lawfully stand in for a wood, ranked and explained."),
     "trade": ("trade", "Which papers a wood needs, as this item, on this journey, on this day."),

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
 import click
 
 from woodref.cli.common import (
@@ -10,10 +13,15 @@ from woodref.cli.common import (
     json_option,
     print_json,
     print_notices,
+    refuse_for_a_glue,
     region_option,
     say,
     units_option,
 )
+
+if TYPE_CHECKING:
+    from woodref.catalogue.reader import Catalogue
+    from woodref.selection.glues import GlueMatched
 
 
 @click.command("show")
@@ -34,15 +42,15 @@ def command(
     units: str,
     as_json: bool,
 ) -> None:
-    """Everything known about one wood, in the order a bench asks.
+    """Everything known about one wood or one glue, in the order a bench asks.
 
     NAME is an id, a botanical name, an older one, or a trade name.
 
     \b
     Example: woodref show "black walnut"
     """
-    from woodref.catalogue.names import resolve
     from woodref.catalogue.reader import open_catalogue
+    from woodref.selection.glues import GlueMatched, wood_or_glue
     from woodref.selection.portrait import portrait
     from woodref.selection.room import air, in_the_room
     from woodref.units import today
@@ -50,7 +58,12 @@ def command(
     room = air(at)
     with open_catalogue() as catalogue:
         on = today()
-        found = portrait(resolve(name, catalogue, on, region), catalogue, on, units, full, estimates)
+        matched = wood_or_glue(name, catalogue, on, region)
+        if isinstance(matched, GlueMatched):
+            refuse_for_a_glue({"--all": full, "--at": at, "--estimates": estimates})
+            _show_glue(matched, catalogue, units, as_json)
+            return
+        found = portrait(matched, catalogue, on, units, full, estimates)
     there = in_the_room(found.material, room, units) if room else []
     if as_json:
         more = {"at": [t.as_dict() for t in there]} if room else {}
@@ -58,11 +71,27 @@ def command(
         return
     print_notices(found.notices)
     for section in found.sections:
-        click.secho(section.heading, bold=True)
-        for line in section.lines:
-            say(line.text, indent="  ", hang="    ")
+        _print_section(section.heading, [line.text for line in section.lines])
     if room:
         air_words = f"{100 * room.rh:g} % relative humidity and {room.temperature:g} C"
         click.secho(f"In a room of {air_words} (worked out)", bold=True)
         for item in there:
             say(f"{item.sentence} [{item.rule}]", indent="  ", hang="    ")
+
+
+def _print_section(heading: str, lines: Sequence[str]) -> None:
+    click.secho(heading, bold=True)
+    for line in lines:
+        say(line, indent="  ", hang="    ")
+
+
+def _show_glue(matched: GlueMatched, catalogue: Catalogue, units: str, as_json: bool) -> None:
+    from woodref.selection.glueportrait import glue_portrait
+
+    found = glue_portrait(matched, catalogue, units)
+    if as_json:
+        print_json(found.as_dict())
+        return
+    print_notices(found.notices)
+    for section in found.sections:
+        _print_section(section.heading, section.lines)

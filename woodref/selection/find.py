@@ -17,6 +17,7 @@ from woodref.errors import BadRequest, echo
 from woodref.science.colour import Lab, ciede2000, parse_hex, srgb_to_lab
 from woodref.selection import status
 from woodref.selection.estimates import estimate_sentences, estimated
+from woodref.selection.glues import called_so
 from woodref.selection.portrait import figure_dict
 from woodref.selection.wanted import measured
 from woodref.units import Range, span
@@ -262,7 +263,9 @@ def _closing(
         near = close_spellings(fold(query.text), catalogue)
         told = ", ".join(c.name for c in near)
         hint = f" Close spellings: {told}." if told else " Try a shorter beginning of the name."
-        out.append(f"No name of the catalogue holds {echo(query.text)}.{hint}")
+        out.append(
+            called_so(query.text, catalogue) or f"No name of the catalogue holds {echo(query.text)}.{hint}"
+        )
     elif not rows:
         out.append("No wood of the catalogue meets all of this: drop or widen a limit.")
     if query.rows is not None and len(rows) > query.rows:
