@@ -42,6 +42,7 @@ def grown(catalogue: Catalogue, n: int) -> Columns:
         own.labs[pick],
         {name: col[pick] for name, col in own.own.items()},
         {},
+        own.made[pick],
         own.matches,
     )
 

@@ -137,8 +137,8 @@ def test_a_missing_figure_is_named_and_never_filled_in(
     told = reasons(found, of_material(target), bare)
     # colour 4 of 8 is known and the same: 0.01 ** (4 / 8) = 0.1 at the worst, 1 at the best
     assert (
-        "Known for 1 of 4 things asked; not known: weight, stiffness and movement. With those at their "
-        "worst or best the likeness would be 0.10 to 1.00." in told
+        "Known for 1 of 4 things asked; not known: weight, stiffness and movement. At worst or "
+        "best the likeness would be 0.10 to 1.00." in told
     )
 
 

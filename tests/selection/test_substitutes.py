@@ -155,7 +155,7 @@ def test_a_missing_figure_of_the_target_is_said_once(catalogue: Catalogue) -> No
     # koa: the stiffness is known green and dry, not at 12 %, and no hardness
     notices = [n for n in ask(catalogue, "acacia-koa").notices if n.code == "target-figure-missing"]
     assert len(notices) == 1
-    assert "the stiffness and the hardness are not known, so they are not compared" in notices[0].message
+    assert "the stiffness and hardness are not known, so they are not compared" in notices[0].message
 
 
 def test_nothing_close_is_said_with_what_the_nearest_gives_up(

@@ -98,7 +98,7 @@ def refuse_for_a_glue(given: dict[str, Any]) -> None:
 
 def print_json(value: Any) -> None:
     """One object, keys in contract order, real letters."""
-    click.echo(json.dumps(value, ensure_ascii=False, indent=1, default=str))
+    click.echo(json.dumps(value, ensure_ascii=False, indent=1, default=str, allow_nan=False))
 
 
 def count(number: int, word: str) -> str:

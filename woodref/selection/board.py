@@ -74,7 +74,7 @@ def board(answer: Answer, system: str = "metric") -> Page:
         "", "wood", "botanical name", "like", "known", "colour",
         unit_head("density", system), unit_head("moe", system), "moves", "lawful from",
     ]  # fmt: skip
-    rows = [_line(row, system) for row in answer.ranked]
+    rows = [_line(row, system, row.material.id == answer.wanted.id) for row in answer.ranked]
     rows.insert(0, _target_line(answer, system))
     return Page(
         answer.opening,
@@ -104,13 +104,20 @@ def _target_line(answer: Answer, system: str) -> list[str]:
     return ["", f"({wanted.name})", latin_name, "", "", looks, weight, stiff, "", ""]
 
 
-def _line(row: Row, system: str) -> list[str]:
+def _two(likeness: float) -> str:
+    """Two decimals; 1.00 only for what is 1."""
+    return "1.00" if likeness == 1 else f"{min(likeness, 0.99):.2f}"
+
+
+def _line(row: Row, system: str, planted: bool = False) -> list[str]:
     colour = row.found.criterion("colour")
-    movement = row.found.criterion("movement")
+    movement = row.found.criterion("movement") or row.found.criterion("quarter_movement")
     moves = "-"
     if movement and movement.difference is not None:
         moves = f"{movement.difference:+.0f} %"
-    if colour is None:
+    if row.found.stained:
+        looks = "if stained"
+    elif colour is None:
         looks = row.material.look["class"].replace("-", " ")
     elif colour.difference is not None:
         looks = f"{colour.difference:.0f} CIEDE2000"
@@ -118,9 +125,9 @@ def _line(row: Row, system: str) -> list[str]:
         looks = colour.class_difference or ""
     return [
         str(row.rank),
-        row.material.name,
+        row.material.name + (", planted" if planted else ""),
         latin(row.material),
-        f"{row.found.likeness:.2f}",
+        _two(row.found.likeness),
         f"{row.found.known}/{row.found.asked}",
         looks,
         marked(row.material, "density", system),
@@ -146,14 +153,15 @@ def _groups(answer: Answer) -> list[Group]:
             lines = [_named(row) for row in near]
             if len(held) > len(near):
                 rest = len(held) - len(near)
-                lines.append(f"{'and ' if near else ''}{rest} less alike (all of them with --json).")
+                told = f"and {rest} less alike" if near else f"{rest}, none of them close"
+                lines.append(f"{told} (all of them with --json).")
             groups.append(Group(heading, lines))
     return groups
 
 
 def _order_line(row: Row) -> list[str]:
     """How well its place before the next row holds, where pieces are drawn at random."""
-    if row.order_holds is None or row.order_holds >= 0.9:
+    if row.order_holds is None or row.order_holds >= 0.85:
         return []
     tenths = round(10 * row.order_holds)
     return [f"Its place before the next is not firm: pieces drawn at random keep it {tenths} times in 10."]
@@ -176,7 +184,7 @@ def _cited(row: Row) -> list[str]:
 
 
 def _named(row: Row) -> str:
-    why = " ".join(row.because) or " ".join(row.reasons[-1:])
+    why = " ".join(row.because)
     known = f"known {row.found.known} of {row.found.asked}"
     return f"{row.material.name} ({latin(row.material)}), likeness {row.found.likeness:.2f}, {known}: {why}"
 

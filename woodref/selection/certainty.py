@@ -88,7 +88,7 @@ def order_holds(
             if np.isnan(value):
                 continue
             cv = variation(name) / 100
-            spread = float(np.hypot(cv, columns.errors[name][i]))
+            spread = float(np.hypot(cv, np.hypot(columns.errors[name][i], wanted.errors.get(name, 0.0))))
             if name in LOGNORMAL:
                 sigma = np.sqrt(np.log(1 + spread**2))
                 pieces = value * np.exp(sigma * noise[name] - sigma**2 / 2)

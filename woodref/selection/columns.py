@@ -46,7 +46,7 @@ class Columns:
     """n woods. numbers, errors: criterion -> (n,) value in the property's unit (nan unknown) and added
     error as a share; words: pores, texture, grain -> (n,) codes, -1 unknown; main: (n,) colour class;
     classes (n, C) and figures (n, F) which a wood comes in; labs (n, 3), nan where not measured;
-    own: criterion -> (n,) 1, 0.5, 0 or nan."""
+    own: criterion -> (n,) 1, 0.5, 0 or nan; made (n,): engineered or dyed, its look is made."""
 
     ids: Sequence[str]
     numbers: dict[str, Floats]
@@ -58,6 +58,7 @@ class Columns:
     labs: Floats
     own: dict[str, Floats]
     made_for: dict[str, list[int]]
+    made: NDArray[np.bool_]
     matches: Matches
 
     def __len__(self) -> int:
@@ -76,9 +77,27 @@ def own_of(material: Material, name: str) -> float | None:
         return max((QUIET.get(f, 0.0) for f in material.look["figures"]), default=None)
     if name == "glue":
         return GLUES.get(material.working["gluing"]["class"])
+    if name == "even":
+        return {"fine": 1.0, "medium": 0.5, "coarse": 0.0}.get(material.look["texture"])
+    if name == "straight":
+        return {"straight": 1.0, "wavy": 0.5, "interlocked": 0.0, "irregular": 0.0}.get(
+            material.look["grain"]
+        )
+    if name == "clean":
+        return _clean(material)
     if name == "had":
         return HAD.get(material.veneer["sold"])
     return float("rotary" in material.veneer["cuts"]) if material.veneer["cuts"] else None
+
+
+def _clean(material: Material) -> float | None:
+    """Whether what is in the wood may stain a face glued over it: tannin, oil."""
+    tannin, oily = material.working["tannin"], material.working["oily"]
+    if tannin == "high" or oily == "yes":
+        return 0.0
+    if tannin == "unknown" or oily == "unknown":
+        return None
+    return 1.0 if tannin == "low" and oily == "no" else 0.5
 
 
 def matches(catalogue: Catalogue) -> Matches:
@@ -122,6 +141,8 @@ def columns(materials: Sequence[Material], catalogue: Catalogue, state: str = "p
     labs = np.full((n, 3), np.nan)
     own = {name: np.full(n, np.nan) for name in OWN}
     made_for: dict[str, list[int]] = {}
+    processes = [(m.made_from or {}).get("process") for m in materials]
+    made = np.array([p in ("reconstituted", "dyed-through") for p in processes], dtype=bool)
     for i, m in enumerate(materials):
         for name in names:
             held = value_of(m, name)
@@ -144,5 +165,16 @@ def columns(materials: Sequence[Material], catalogue: Catalogue, state: str = "p
         for passed in (m.made_from or {}).get("look_of", ()):
             made_for.setdefault(passed, []).append(i)
     return Columns(
-        [m.id for m in materials], numbers, errors, words, main, classes, figures, labs, own, made_for, tables
+        [m.id for m in materials],
+        numbers,
+        errors,
+        words,
+        main,
+        classes,
+        figures,
+        labs,
+        own,
+        made_for,
+        made,
+        tables,
     )

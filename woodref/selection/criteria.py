@@ -5,6 +5,7 @@ The numbers are those of `ranking`; here they get their values, words and source
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -15,10 +16,17 @@ from woodref.selection.certainty import share_within
 from woodref.selection.columns import Columns, columns, own_of
 from woodref.selection.ranking import FLOOR, Ranking, rank
 from woodref.selection.roles import OWN, WORDS, Profile
-from woodref.selection.wanted import Wanted, error_of, measured, of_material, value_of
+from woodref.selection.wanted import Wanted, measured, of_material, value_of
 
 COLOUR_WORDS = {1.0: "near", 0.75: "some way off", 0.5: "some way off", 0.0: "different"}
 _OWN_WORDS = {
+    "even": {1.0: "fine and even", 0.5: "of medium texture", 0.0: "coarse"},
+    "straight": {1.0: "straight in the grain", 0.5: "wavy in the grain", 0.0: "crossed in the grain"},
+    "clean": {
+        1.0: "nothing in it that stains a face",
+        0.5: "some tannin",
+        0.0: "tannin or oil that may stain a face",
+    },
     "quiet": {1.0: "a quiet face", 0.5: "some figure", 0.0: "a lively figure"},
     "glue": {1.0: "glues easily", 0.5: "glues with care", 0.0: "hard to glue"},
     "had": {1.0: "commonly sold", 0.75: "sold to order", 0.5: "rarely sold"},
@@ -115,6 +123,8 @@ def detail(
                 candidate,
                 catalogue,
                 profile.tolerance(name) if name not in WORDS and name not in OWN else None,
+                float(table.numbers[name][index]) if name in table.numbers else None,
+                float(table.errors[name][index]) if name in table.errors else 0.0,
             )
         )
     return Likeness(
@@ -138,6 +148,8 @@ def _criterion(
     candidate: Material,
     catalogue: Catalogue,
     tolerance: float | None,
+    value: float | None = None,
+    error: float = 0.0,
 ) -> Criterion:
     look = candidate.look
     if name == "colour":
@@ -163,10 +175,11 @@ def _criterion(
             outside,
         )
     target, held = wanted.numbers[name], value_of(candidate, name)
-    if held is None or use is None or tolerance is None:
+    if held is None or use is None or tolerance is None or value is None:
         return Criterion(name, weight, target, None, None, None, None, tolerance=tolerance)
-    value, figures = held
-    share = share_within(name, target, value, tolerance, error_of(figures))
+    figures = held[1]
+    spread = math.hypot(error, wanted.errors.get(name, 0.0))
+    share = share_within(name, target, value, tolerance, spread)
     worst = max(
         figures, key=lambda f: ("quoted", "recalled", "estimated", "common-practice").index(f.evidence)
     )

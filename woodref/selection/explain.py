@@ -69,15 +69,20 @@ def reasons(found: Likeness, wanted: Wanted, candidate: Material) -> list[str]:
         out.append(
             "Ranked as stained to the colour: the stain must be tried, and it must not be sold as the other."
         )
-    missed = [c.property for c in found.criteria if c.outside]
+    missed = [c.property for c in found.criteria if c.outside and c.tolerance is not None]
     if missed:
         out.append(f"Outside what pieces of the same wood vary by: {_listed(missed)}.")
+    unlike = [
+        c.property for c in found.criteria if c.outside and c.tolerance is None and c.property != "colour"
+    ]
+    if unlike:
+        out.append(f"Not alike in {_listed(unlike)}.")
     if found.known < found.asked:
         gaps = _listed([c.property for c in found.criteria if c.use is None])
         low, high = found.interval
         out.append(
-            f"Known for {found.known} of {found.asked} things asked; not known: {gaps}. With those at their "
-            f"worst or best the likeness would be {low:.2f} to {high:.2f}."
+            f"Known for {found.known} of {found.asked} things asked; not known: {gaps}. At worst or best the "
+            f"likeness would be {low:.2f} to {high:.2f}."
         )
     sold = candidate.veneer["sold"]
     if sold in ("to-order", "rare"):
@@ -152,6 +157,8 @@ def dust_first(wanted: Wanted, candidate: Material) -> list[str]:
     mine, theirs = (m.working["dust"]["risk"] for m in (wanted.material, candidate))
     if words.DUST_ORDER[theirs] <= words.DUST_ORDER[mine]:
         return []
+    if theirs == "no-record":
+        return [f"Less is known of its dust than of {wanted.name}'s: treat it as harmful."]
     return [f"Worse for you than {wanted.name}: {words.DUST_WORDS[theirs]}."]
 
 
@@ -168,31 +175,37 @@ def in_use(wanted: Wanted, candidate: Material, role: str) -> list[str]:
     if e is None or rho is None or target_e is None or target_rho is None:
         return []
     if role == "sounding-plate":
-        ratio, what = sound.same_pitch(target_e, target_rho, e.typical, rho.typical), "the same pitch"
+        ratio, what = (
+            sound.same_pitch(target_e, target_rho, e.typical, rho.typical),
+            "sound at the same pitch",
+        )
     else:
-        ratio, what = sound.same_stiffness(target_e, e.typical), "the same stiffness in bending"
-    weight = 100 * (ratio * rho.typical / target_rho - 1)
-    thick = 100 * (ratio - 1)
-    if abs(thick) < ALIKE:
-        told = f"For {what} about the same thickness"
-    else:
-        told = f"For {what} {abs(thick):.0f} % {'thicker' if thick > 0 else 'thinner'}"
+        ratio, what = sound.same_stiffness(target_e, e.typical), "be as stiff in bending"
+    weight, thick = 100 * (ratio * rho.typical / target_rho - 1), 100 * (ratio - 1)
+    if abs(thick) < ALIKE and abs(weight) < ALIKE:
+        return []
+    size = "as thick" if abs(thick) < ALIKE else f"{abs(thick):.0f} % {'thicker' if thick > 0 else 'thinner'}"
+    told = f"To {what} it must be {size}"
     if abs(weight) < ALIKE:
-        return [f"{told}, and about as heavy then."]
-    return [f"{told}, and {abs(weight):.0f} % {'heavier' if weight > 0 else 'lighter'} then."]
+        return [f"{told}; it is then about as heavy."]
+    return [f"{told}; it is then {abs(weight):.0f} % {'heavier' if weight > 0 else 'lighter'}."]
 
 
-def cautions(candidate: Material, found: status.Origins, catalogue: Catalogue) -> list[str]:
-    """What to know before buying: dust, planted wood, papers of some origins."""
+def cautions(
+    candidate: Material, found: status.Origins, catalogue: Catalogue, said: bool = False
+) -> list[str]:
+    """What to know before buying: dust (unless it was said first), planted wood, papers of some origins."""
     out = []
     risk = candidate.working["dust"]["risk"]
-    if risk in ("sensitiser", "toxic", "no-record"):
+    if not said and risk in ("sensitiser", "toxic", "no-record"):
         text = words.DUST_WORDS[risk]
         out.append(f"{text[0].upper()}{text[1:]}.")
     if found.listed and found.free:
         out.append(status.origin_sentence(candidate, found, catalogue))
     out += status.notification_sentences(found)
-    if status.planted(candidate):
+    if status.planted(candidate) and candidate.kind != "species":
+        out.append(status.PLANTED_IN_IT)
+    elif status.planted(candidate):
         out.append(status.PLANTED_SENTENCE)
         natural = status.natural_figures_caution(candidate)
         if natural:
@@ -203,6 +216,11 @@ def cautions(candidate: Material, found: status.Origins, catalogue: Catalogue) -
     return out
 
 
+def stop_words(stop: legs.Stop) -> str:
+    """Why a wood cannot come, and on which leg where a journey was asked for."""
+    return stop.sentence if stop.leg == legs.INCOMING else f"On the leg {stop.leg}: {stop.sentence}"
+
+
 def stopped(found: list[legs.Stop], catalogue: Catalogue) -> list[str]:
     """Which origins fall away on the route, on which leg, and why."""
     groups: dict[tuple[str, str], list[str]] = {}
@@ -210,6 +228,7 @@ def stopped(found: list[legs.Stop], catalogue: Catalogue) -> list[str]:
         why = stop.sentence.partition(": ")[2] or stop.sentence
         groups.setdefault((stop.leg, why.rstrip(".")), []).append(stop.origin)
     return [
-        f"Not from {status.country_names(sorted(set(codes)), catalogue)}, on the leg {leg}: {why}."
+        f"Not from {status.country_names(sorted(set(codes)), catalogue)}"
+        f"{'' if leg == legs.INCOMING else f', on the leg {leg}'}: {why}."
         for (leg, why), codes in groups.items()
     ]

@@ -121,4 +121,6 @@ def piece_words(material: Material, piece: Piece | None) -> str | None:
     joints = (
         "no joint" if leaves == 1 else f"{leaves} leaves with {leaves - 1} joint{'s' if leaves > 2 else ''}"
     )
-    return f"Leaves of {usual} mm cover the piece: {joints} from the widest."
+    thick = material.veneer["thickness_mm"]
+    sold = f" Sold {' and '.join(f'{t:g}' for t in thick)} mm thick." if thick else ""
+    return f"Leaves {usual} mm wide cover the width: {joints} from the widest.{sold}"

@@ -17,6 +17,8 @@ from woodref.trade.verdict import verdict
 
 #: what a maker sells: judged as finished furniture, the widest of the exempt forms
 SOLD_AS = "furniture"
+#: the leg that everyone has: the raw wood leaving where it grew
+INCOMING = "the wood coming in"
 
 
 @dataclass(frozen=True)
@@ -42,18 +44,24 @@ class Stop:
     sentence: str
 
 
-def _form(material: Material) -> str:
-    """A sheet sliced from a pressed block is a form of its own in law; a leaf dyed through stays veneer."""
+def _form(material: Material, solid: bool) -> str:
+    """A sheet sliced from a pressed block is a form of its own in law; a leaf dyed through stays veneer;
+    a plank is sawn wood."""
     made = material.made_from
+    if solid:
+        return "sawn-wood"
     return "reconstituted-veneer" if made and made["process"] == "reconstituted" else "veneer"
 
 
-def stops(material: Material, origin: str, route: Route, on: dt.date, rules: Rules) -> list[Stop]:
-    """Everything that stops sheets of this origin, or the part made of them, on the route."""
+def stops(
+    material: Material, origin: str, route: Route, on: dt.date, rules: Rules, solid: bool = False
+) -> list[Stop]:
+    """Everything that stops sheets (or planks: solid) of this origin, or the part made of them, on the
+    route."""
     planted = origin in material.grows["plantation"]["countries"] or None
     start = route.veneer_from or origin
-    item = Item(material.woods, _form(material), origin=origin, planted=planted)
-    found = [Stop(origin, "the veneer coming in", s) for s in _incoming(item, start, route, on, rules)]
+    item = Item(material.woods, _form(material, solid), origin=origin, planted=planted)
+    found = [Stop(origin, INCOMING, s) for s in _incoming(item, start, route, on, rules)]
     if route.home:
         part = Item(material.woods, SOLD_AS, kg=route.kg, origin=origin, state="finished", planted=planted)
         sale = Movement(route.home, route.home, on, "sale-inside")

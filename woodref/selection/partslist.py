@@ -62,7 +62,12 @@ def read(path: Path, text: str | None = None) -> list[Part]:
             raise BadRequest(
                 f"{echo(str(path))} is not UTF-8 text", next="Save it as CSV in UTF-8."
             ) from None
-    rows = list(csv.reader(io.StringIO(text)))
+    try:
+        reader = csv.reader(io.StringIO(text))
+        numbered = [(reader.line_num, row) for row in reader]
+    except csv.Error as error:
+        raise BadRequest(f"{echo(str(path))} is no CSV: {error}", next="Save it as CSV again.") from None
+    rows = [row for _, row in numbered]
     head = [cell.strip().lower() for cell in rows[0]] if rows else []
     if "wood" not in head or not set(head) <= set(COLUMNS):
         raise BadRequest(
@@ -70,7 +75,7 @@ def read(path: Path, text: str | None = None) -> list[Part]:
             expected="a line of column names: part,wood,role (part and role may be absent)",
         )
     parts = []
-    for line, row in enumerate(rows[1:], 2):
+    for line, row in numbered[1:]:
         if not any(cell.strip() for cell in row):
             continue
         cells = dict(zip(head, (cell.strip() for cell in row), strict=False))

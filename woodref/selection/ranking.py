@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from woodref.selection.columns import Columns
-from woodref.selection.roles import OWN, WORDS, Profile
+from woodref.selection.roles import OUTRIGHT, OWN, WORDS, Profile
 from woodref.selection.wanted import Wanted
 
 if TYPE_CHECKING:
@@ -50,9 +50,6 @@ class Ranking:
     low: Floats
     high: Floats
     stained: NDArray[np.bool_]
-
-    def column(self, name: str) -> int | None:
-        return self.names.index(name) if name in self.names else None
 
 
 def asked_of(wanted: Wanted, weights: Mapping[str, float]) -> dict[str, float]:
@@ -103,7 +100,7 @@ def rank(
             value, target = columns.numbers[name], wanted.numbers[name]
             difference[:, j] = 100 * (value - target) / target
             use[:, j] = number_use(value, target, profile, name)
-            error = columns.errors[name] * value
+            error = np.hypot(columns.errors[name], wanted.errors.get(name, 0.0)) * value
             ends = np.stack([number_use(v, target, profile, name) for v in (value - error, value + error)])
             spans = (value - error <= target) & (target <= value + error)
             best[:, j] = np.where(spans, 1.0, ends.max(axis=0))
@@ -171,9 +168,14 @@ def _colour(columns: Columns, wanted: Wanted) -> tuple[Floats, Floats]:
     own = [tables.classes[c] for c in (look["class"], *look["also"])]
     third = columns.classes[:, own].any(axis=1)
     either = columns.classes[:, code] | np.isin(columns.main, own)
+    # a colour described in numbers may lie between classes: each of them is as good
+    same = np.isin(columns.main, own) if wanted.material is None else columns.main == code
     use = np.maximum(tables.class_step[code][columns.main], np.where(either, 0.75, np.where(third, 0.5, 0.0)))
-    # dyes are chosen after the wood a sheet is made to pass for, as its pattern is
-    use[columns.made_for.get(wanted.id, [])] = 1.0
+    use[same] = 1.0
+    # dyes are chosen after the wood a sheet is made to pass for, as its pattern is; a treated wood that
+    # passes for it is left at what its own class gives
+    made_for = columns.made_for.get(wanted.id, [])
+    use[made_for] = np.where(columns.made[made_for], 1.0, np.maximum(use[made_for], 0.75))
     gap = np.full(len(columns), np.nan)
     if wanted.lab is not None:
         seen = ~np.isnan(columns.labs[:, 0])
@@ -201,11 +203,12 @@ def _figure(columns: Columns, wanted: Wanted) -> Floats:
 
 def _own(columns: Columns, wanted: Wanted, name: str) -> Floats:
     """As good as the target in it, or better: 1; a step less: 0.5; else 0. A description asks for the
-    best, and so does everyone who wants to buy: what is rare is no nearer for the target being rare."""
+    best, and so does everyone who wants to buy: what is rare is no nearer for the target being
+    rare, and a crossband must be even whatever it replaces."""
     import numpy as np
 
     held, place = columns.own[name], columns.place.get(wanted.id)
-    mine = 1.0 if place is None or name == "had" or np.isnan(held[place]) else float(held[place])
+    mine = 1.0 if place is None or name in OUTRIGHT or np.isnan(held[place]) else float(held[place])
     found: Floats = np.where(np.isnan(held), np.nan, np.clip(1.0 - (mine - held), 0.0, 1.0))
     if place is not None:
         found[place] = 1.0
@@ -229,7 +232,7 @@ def _stain(columns: Columns, wanted: Wanted, names: tuple[str, ...], use: Floats
     light = columns.matches.lightness
     pale = light[columns.main] > light[columns.matches.classes[wanted.look["class"]]]
     j = names.index("colour")
-    fits = pale & (use[:, j] < STAINED)
+    fits = pale & (use[:, j] < STAINED) & ~columns.made
     for name in ("figure", "pores"):
         if name in names:
             fits &= np.nan_to_num(use[:, names.index(name)], nan=0.0) >= 0.5

@@ -35,7 +35,7 @@ WEIGHTS: dict[str, dict[str, float]] = {
     "back": {"pull": 4, "density": 1, "movement": 1, "texture": 0.5, "quiet": 0.5, "had": 0.5},
     "core": {"density": 3, "movement": 1.5, "moe": 1.5, "texture": 0.5, "glue": 1, "pores": 0.5,
              "side_hardness": 0.5, "had": 0.5},
-    "crossband": {"movement": 3, "texture": 2, "pores": 1, "grain": 1, "peeled": 1, "moe": 1,
+    "crossband": {"movement": 3, "even": 2, "straight": 1, "clean": 1, "pores": 1, "peeled": 1, "moe": 1,
                   "density": 1, "had": 0.5},
     "solid": {"side_hardness": 3, "colour": 3.5, "pores": 2, "texture": 0.5, "density": 0.7, "moe": 0.7,
               "movement": 0.7},
@@ -82,7 +82,9 @@ ROLE_WORDS = {
 #: roles for which the sheet must be had as veneer
 VENEER_ROLES = ("face", "back", "core", "crossband", "drum-shell")
 #: criteria answered by a rule on the candidate alone, whatever the target: 1 good, 0.5 fair, 0.01 bad
-OWN = ("quiet", "glue", "peeled", "had")
+OWN = ("quiet", "glue", "peeled", "had", "even", "straight", "clean")
+#: of these, what is asked outright, however the target is
+OUTRIGHT = ("had", "even", "straight", "clean")
 CRITERIA = (*WORDS, *WORKED, *OWN, *PROPERTIES)
 
 
@@ -158,9 +160,13 @@ def profile(
         tolerance[name] = percent
         weight.setdefault(name, 1.0)
     limits: dict[str, Range] = {}
+    # an option goes before the file for the same property and side
+    given = {side: {_pair(t, side)[0] for t in texts} for side, texts in (("min", least), ("max", most))}
     for texts, side in (((*held["min"], *least), "min"), ((*held["max"], *most), "max")):
-        for text in texts:
+        for place, text in enumerate(texts):
             name, value = _pair(text, side)
+            if place < len(held[side]) and name in given[side]:
+                continue
             if name not in PROPERTIES:
                 raise BadRequest(
                     f"--{side} {echo(text)}: only figures have limits", expected=", ".join(PROPERTIES)

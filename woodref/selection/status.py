@@ -21,6 +21,7 @@ BARRED = {
 }
 
 PLANTED_SENTENCE = "Planted wood of this species can be had; yours is planted wood only if a paper says so."
+PLANTED_IN_IT = "The wood in it is planted wood only if a paper says so."
 OTHER_LAWS = "No listing is not the same as free to trade: timber, plant-import and export laws still apply."
 
 

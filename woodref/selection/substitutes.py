@@ -22,7 +22,7 @@ from woodref.selection.columns import Columns, columns
 from woodref.selection.criteria import detail
 from woodref.selection.ranking import Ranking, asked_of, rank
 from woodref.selection.request import Request, check
-from woodref.selection.roles import OWN, WEIGHTS, Profile
+from woodref.selection.roles import OWN, VENEER_ROLES, WEIGHTS, Profile
 from woodref.selection.wanted import Wanted, of_description, of_material
 
 #: below this share of known weight a row stands apart
@@ -74,6 +74,7 @@ def substitutes(
         *(matched.notices if matched else ()),
         *status.law_notices(request.on, catalogue),
         *_gaps(wanted, profile),
+        *_remarks(request, table),
     ]
     answer.stamp = catalogue.stamp
     for index, material in enumerate(materials):
@@ -116,8 +117,15 @@ def _askable(wanted: Wanted, profile: Profile) -> None:
 
 def _thin(wanted: Wanted, profile: Profile) -> list[str]:
     """A warning where most of what the role turns on is not known of the target itself."""
-    asked = [n for n in asked_of(wanted, profile.weights) if n not in OWN]
-    can = {n: w for n, w in profile.weights.items() if n not in OWN and n != "loss_tangent"}
+    from woodref.selection.estimates import RULES
+
+    # what --estimates worked out from the weight is no second witness
+    asked = [
+        n
+        for n in asked_of(wanted, profile.weights)
+        if n not in OWN and not any(f.source in RULES for f in wanted.figures.get(n, ()))
+    ]
+    can = {n: w for n, w in profile.weights.items() if n not in OWN}
     if wanted.material is None or sum(can.get(n, 0) for n in asked) >= ENOUGH_KNOWN * sum(can.values()):
         return []
     told = words.joined([explain.criterion_name(n) for n in asked])
@@ -130,12 +138,33 @@ def _thin(wanted: Wanted, profile: Profile) -> list[str]:
 def _gaps(wanted: Wanted, profile: Profile) -> list[Notice]:
     """What the role asks for and the target does not tell, said once."""
     asked = asked_of(wanted, profile.weights)
-    gaps = [explain.criterion_name(n) for n in profile.weights if n not in asked and n != "loss_tangent"]
+    gaps = [explain.criterion_name(n) for n in profile.weights if n not in asked]
     if not gaps or wanted.material is None:
         return []
     verb, it = ("is", "it is") if len(gaps) == 1 else ("are", "they are")
-    told = f"Of {wanted.name} the {' and the '.join(gaps)} {verb} not known, so {it} not compared."
+    told = f"Of {wanted.name} the {words.joined(gaps)} {verb} not known, so {it} not compared."
     return [Notice("target-figure-missing", told)]
+
+
+def _remarks(request: Request, table: Columns) -> list[Notice]:
+    """What an option asked for could not do, and what --estimates means here."""
+    out = []
+    if request.state != "planed" and not (table.labs == table.labs).any():
+        out.append(
+            Notice(
+                "no-colour-in-state",
+                f"No wood here has a measured colour {request.state.replace('-', ' ')}: colours go by class.",
+            )
+        )
+    if request.estimates:
+        out.append(
+            Notice(
+                "estimates",
+                "With --estimates what a wood lacks is worked out from its weight: such figures are one "
+                "witness, not several, and their error widens what is said.",
+            )
+        )
+    return out
 
 
 def _place(
@@ -147,10 +176,12 @@ def _place(
         origins = status.only_from(origins, request.origin)
     if request.natural and material.id == answer.wanted.id:
         origins = status.only_planted(origins, material)
+    solid = request.role not in VENEER_ROLES
     stopped = [s for c in material.countries for s in legs.stops(material, c, request.route, request.on,
-                                                                 catalogue.rules)]  # fmt: skip
+                                                                 catalogue.rules, solid)]  # fmt: skip
     origins = status.without(origins, {s.origin for s in stopped})
     wanted = answer.wanted
+    first = explain.dust_first(wanted, material)
     reasons = explain.reasons(row.found, wanted, material)
     for more in (balanced(material) if balanced else None, gates.piece_words(material, request.piece)):
         if more:
@@ -158,14 +189,16 @@ def _place(
     row = replace(
         row,
         origins=origins,
-        reasons=tuple(explain.dust_first(wanted, material) + reasons),
-        cautions=tuple(explain.cautions(material, origins, catalogue) + explain.stopped(stopped, catalogue)),
+        reasons=tuple(first + reasons),
+        cautions=tuple(
+            explain.cautions(material, origins, catalogue, bool(first)) + explain.stopped(stopped, catalogue)
+        ),
         use=tuple(explain.in_use(wanted, material, request.role)),
         light=explain.look_words(material),
     )
     barred = gates.barred(material, origins, request, catalogue)
     if not barred and stopped and not origins.free and not origins.listed:
-        barred = list(dict.fromkeys(f"On the leg {s.leg}: {s.sentence}" for s in stopped))
+        barred = list(dict.fromkeys(explain.stop_words(s) for s in stopped))
     unknown = gates.unknown(material, request)
     if barred:
         answer.left_out.append(replace(row, because=tuple(barred)))
@@ -175,15 +208,30 @@ def _place(
         text = status.origin_sentence(material, origins, catalogue)
         answer.with_papers.append(replace(row, because=(text,)))
     elif row.found.coverage < ENOUGH_KNOWN or _blind(row, request):
-        answer.low_coverage.append(row)
+        answer.low_coverage.append(replace(row, because=(_too_little(row, request),)))
     else:
         answer.ranked.append(row)
 
 
+#: role -> the one thing it turns on: where that is not known, a wood is not ranked for it
+TURNS_ON = {
+    "back": "pull", "crossband": "movement", "frame": "movement", "bow": "moe",
+    "sounding-plate": "radiation", "drum-shell": "moe",
+}  # fmt: skip
+
+
 def _blind(row: Row, request: Request) -> bool:
-    """Whether the one thing the role turns on is not known: how much a back pulls or a crossband moves."""
-    turns = row.found.criterion({"back": "pull", "crossband": "movement"}.get(request.role, ""))
+    """Whether the one thing the role turns on is asked and not known."""
+    turns = row.found.criterion(TURNS_ON.get(request.role, ""))
     return turns is not None and turns.use is None
+
+
+def _too_little(row: Row, request: Request) -> str:
+    """Why a row stands apart."""
+    gaps = words.joined([explain.criterion_name(c.property) for c in row.found.criteria if c.use is None])
+    if _blind(row, request):
+        return f"Not known: {gaps}. The role turns on {explain.criterion_name(TURNS_ON[request.role])}."
+    return f"Not known: {gaps}. At least 60 % of what counts must be known."
 
 
 def _key(row: Row) -> tuple[float, int, float, float, str]:
@@ -210,7 +258,7 @@ def _order(answer: Answer, table: Columns, ranking: Ranking, profile: Profile) -
         return
     best = undominated(ranking, places)
     # said only where it tells the rows apart
-    telling = (explain.UNBEATEN,) if best.mean() <= TELLING else ()
+    telling = (explain.UNBEATEN,) if best[: answer.request.rows].mean() <= TELLING else ()
     shown = places[: answer.request.rows + 1]
     holds = order_holds(table, answer.wanted, profile, shown, ranking)
     answer.ranked = [

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -74,6 +74,11 @@ class Wanted:
     figures: Mapping[str, tuple[Figure, ...]] = field(default_factory=dict)
 
     @property
+    def errors(self) -> dict[str, float]:
+        """The added error of its own worked-out figures, as shares."""
+        return {name: error_of(held) for name, held in self.figures.items()}
+
+    @property
     def id(self) -> str:
         return self.material.id if self.material else ""
 
@@ -120,6 +125,10 @@ def of_description(texts: tuple[str, ...], catalogue: Catalogue, state: str = "p
             numbers[name] = given
         elif name == "movement":
             numbers[name] = float(quantity(value, "mm").to("mm").value)
+            if not 0.2 <= numbers[name] <= 8:
+                raise BadRequest(
+                    f"--like {echo(text)}: no wood moves so", expected="0.2 to 8 mm on a crown leaf of 100 mm"
+                )
         elif name == "colour":
             lab, look["class"], look["also"] = _colour(value, catalogue)
         elif name in ("figure", "pores", "texture", "grain"):
@@ -147,6 +156,7 @@ def _colour(value: str, catalogue: Catalogue) -> tuple[Lab | None, str, list[str
             expected="six hex digits such as '#5a3a22' (in quotes), or " + ", ".join(classes),
         )
     lab = srgb_to_lab(*parse_hex(value))
+    # classes hardly farther than the nearest are as good as it
     gaps = sorted((ciede2000(lab, c.lab), c.id) for c in classes.values())
     return lab, gaps[0][1], [name for gap, name in gaps[1:] if gap <= gaps[0][0] + ALSO_WITHIN]
 
@@ -164,6 +174,3 @@ def _word(name: str, value: str, look: dict[str, Any], catalogue: Catalogue) -> 
     if value not in known:
         raise BadRequest(f"{name} {echo(value)} is not known", expected=", ".join(known))
     look[name] = value
-
-
-Resolve = Callable[[str], Material]

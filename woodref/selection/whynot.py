@@ -19,6 +19,8 @@ def sentences(answer: Answer, material: Material) -> list[str]:
         for place, row in enumerate(rows, 1):
             if row.material.id == material.id:
                 return _of(answer, group, row, place, len(rows))
+    if answer.request.natural:
+        return [f"{material.name} is the wood you want to replace, and it is not known to be planted."]
     return [f"{material.name} is the wood you want to replace. --natural asks for the same wood planted."]
 
 
@@ -29,10 +31,6 @@ def _of(answer: Answer, group: str, row: Row, place: int, count: int) -> list[st
     else:
         out = [f"{name} is not ranked: {GROUP_WORDS[group]}. Its likeness would be {found.likeness:.2f}."]
         out += row.because
-    if group == "low_coverage":
-        out.append(
-            f"Known for {found.known} of {found.asked} things asked; 60 % of the weight must be known."
-        )
     costs = _costs(row)
     if costs:
         out.append(f"What costs it most: {', '.join(costs)}.")
