@@ -40,6 +40,7 @@ def grown(catalogue: Catalogue, n: int) -> Columns:
         own.classes[pick],
         own.figures[pick],
         own.labs[pick],
+        own.lines[pick],
         {name: col[pick] for name, col in own.own.items()},
         {},
         own.made[pick],

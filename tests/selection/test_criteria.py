@@ -185,6 +185,21 @@ def test_two_measured_colours_are_compared_by_ciede2000(wood: MakeWood, bench: C
     assert colour.use == pytest.approx(0.4253, abs=5e-5)
 
 
+def test_ground_goes_with_ground_and_line_with_line(wood: MakeWood, bench: Catalogue) -> None:
+    # greys: grounds L* 50 and 60 are 9.4706 apart (above); the lines are the same: (9.4706 + 0) / 2
+    line = {"part": "line", "state": "planed", "lab": [20, 0, 0], "light": "D65/2", "evidence": "recalled"}
+    one = wood("One", swatches=[*_swatch([50, 0, 0]), line])
+    two = wood("Two", swatches=[*_swatch([60, 0, 0]), line])
+    colour = likeness(one, two, only(colour=1.0), bench).criterion("colour")
+    assert colour is not None
+    assert colour.difference == pytest.approx(4.7353, abs=5e-5)
+    bare = likeness(one, wood("Bare", swatches=_swatch([60, 0, 0])), only(colour=1.0), bench).criterion(
+        "colour"
+    )
+    assert bare is not None
+    assert bare.difference == pytest.approx(9.4706, abs=5e-5)  # no line measured: the ground alone
+
+
 def test_a_colour_under_another_light_is_never_compared(wood: MakeWood, bench: Catalogue) -> None:
     one = wood("One", swatches=_swatch([50, 0, 0]))
     two = wood("Two", swatches=_swatch([50, 0, 0], "not-stated"))

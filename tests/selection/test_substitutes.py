@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import datetime as dt
+import json
 from collections.abc import Callable
 from typing import Any
 
@@ -183,6 +184,11 @@ def test_an_engineered_look_alike_says_what_it_is(catalogue: Catalogue) -> None:
     assert any(text.startswith("Made to pass for it: ") for text in first.reasons)
     assert "Natural and dyed faces part in colour with light." in first.cautions
     assert first.material.woods == ("Populus nigra",)
+
+
+def test_the_same_question_gives_the_same_bytes(catalogue: Catalogue) -> None:
+    one, two = (json.dumps(ask(catalogue, "dalbergia-nigra").as_dict()) for _ in range(2))
+    assert one == two
 
 
 def test_the_json_holds_what_the_answer_holds(catalogue: Catalogue) -> None:

@@ -45,8 +45,8 @@ class Matches:
 class Columns:
     """n woods. numbers, errors: criterion -> (n,) value in the property's unit (nan unknown) and added
     error as a share; words: pores, texture, grain -> (n,) codes, -1 unknown; main: (n,) colour class;
-    classes (n, C) and figures (n, F) which a wood comes in; labs (n, 3), nan where not measured;
-    own: criterion -> (n,) 1, 0.5, 0 or nan; made (n,): engineered or dyed, its look is made."""
+    classes (n, C) and figures (n, F) which a wood comes in; labs and lines (n, 3): ground and lines,
+    nan where not measured; own: criterion -> (n,) 1, 0.5, 0 or nan; made (n,): engineered or dyed, its look is made."""
 
     ids: Sequence[str]
     numbers: dict[str, Floats]
@@ -56,6 +56,7 @@ class Columns:
     classes: NDArray[np.bool_]
     figures: NDArray[np.bool_]
     labs: Floats
+    lines: Floats
     own: dict[str, Floats]
     made_for: dict[str, list[int]]
     made: NDArray[np.bool_]
@@ -138,7 +139,7 @@ def columns(materials: Sequence[Material], catalogue: Catalogue, state: str = "p
     main = np.zeros(n, dtype=np.int64)
     classes = np.zeros((n, len(tables.classes)), dtype=bool)
     figures = np.zeros((n, len(tables.figures)), dtype=bool)
-    labs = np.full((n, 3), np.nan)
+    labs, lines = np.full((n, 3), np.nan), np.full((n, 3), np.nan)
     own = {name: np.full(n, np.nan) for name in OWN}
     made_for: dict[str, list[int]] = {}
     processes = [(m.made_from or {}).get("process") for m in materials]
@@ -158,6 +159,9 @@ def columns(materials: Sequence[Material], catalogue: Catalogue, state: str = "p
         colour = measured(m, state)
         if colour:
             labs[i] = colour[0]
+        line = measured(m, state, "line")
+        if line:
+            lines[i] = line[0]
         for name, column in own.items():
             held_own = own_of(m, name)
             if held_own is not None:
@@ -173,6 +177,7 @@ def columns(materials: Sequence[Material], catalogue: Catalogue, state: str = "p
         classes,
         figures,
         labs,
+        lines,
         own,
         made_for,
         made,

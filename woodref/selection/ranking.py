@@ -180,6 +180,10 @@ def _colour(columns: Columns, wanted: Wanted) -> tuple[Floats, Floats]:
     if wanted.lab is not None:
         seen = ~np.isnan(columns.labs[:, 0])
         gap[seen] = ciede2000_to_many(wanted.lab, columns.labs[seen])
+        if wanted.line is not None:
+            # ground with ground and line with line, both seen alike
+            both = seen & ~np.isnan(columns.lines[:, 0])
+            gap[both] = (gap[both] + ciede2000_to_many(wanted.line, columns.lines[both])) / 2
         near = 1 - (gap[seen] - COLOUR_SAME) / (COLOUR_OTHER - COLOUR_SAME)
         use[seen] = np.clip(near, 0.0, 1.0)
     return use, gap

@@ -62,13 +62,15 @@ def measured(material: Material, state: str = "planed", part: str = "ground") ->
 @dataclass(frozen=True)
 class Wanted:
     """numbers: criterion -> value in the property's unit; look: class, also, figures, pores, texture,
-    grain as in a material's look, `unknown` or empty where not asked; lab: a measured or given colour.
+    grain as in a material's look, `unknown` or empty where not asked; lab, line: the measured or given
+    colour of the ground and the measured one of the lines.
     material is the wood it was taken from; face_pull a face's stiffness x movement x thickness."""
 
     name: str
     numbers: Mapping[str, float]
     look: Mapping[str, Any]
     lab: Lab | None = None
+    line: Lab | None = None
     state: str = "planed"
     material: Material | None = None
     figures: Mapping[str, tuple[Figure, ...]] = field(default_factory=dict)
@@ -90,9 +92,16 @@ def of_material(material: Material, state: str = "planed") -> Wanted:
         held = value_of(material, name)
         if held is not None:
             numbers[name], figures[name] = held
-    colour = measured(material, state)
+    ground, line = measured(material, state), measured(material, state, "line")
     return Wanted(
-        material.name, numbers, material.look, colour[0] if colour else None, state, material, figures
+        material.name,
+        numbers,
+        material.look,
+        ground[0] if ground else None,
+        line[0] if line else None,
+        state,
+        material,
+        figures,
     )
 
 
@@ -141,7 +150,7 @@ def of_description(texts: tuple[str, ...], catalogue: Catalogue, state: str = "p
         numbers["radiation"] = sound.radiation_ratio(moe * 1e9, density)
     if moe is not None and "movement" in numbers:
         numbers["pull"] = moe * numbers["movement"]
-    return Wanted("what you describe", numbers, look, lab, state)
+    return Wanted("what you describe", numbers, look, lab, state=state)
 
 
 def _colour(value: str, catalogue: Catalogue) -> tuple[Lab | None, str, list[str]]:
