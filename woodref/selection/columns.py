@@ -45,8 +45,9 @@ class Matches:
 class Columns:
     """n woods. numbers, errors: criterion -> (n,) value in the property's unit (nan unknown) and added
     error as a share; words: pores, texture, grain -> (n,) codes, -1 unknown; main: (n,) colour class;
-    classes (n, C) and figures (n, F) which a wood comes in; labs and lines (n, 3): ground and lines,
-    nan where not measured; own: criterion -> (n,) 1, 0.5, 0 or nan; made (n,): engineered or dyed, its look is made."""
+    classes (n, C) and figures (n, F) which a wood comes in; labs and lines (n, 3): colour of ground and
+    lines, nan where not measured; own: criterion -> (n,) 1, 0.5, 0 or nan; made (n,): engineered or dyed,
+    its look is made."""
 
     ids: Sequence[str]
     numbers: dict[str, Floats]
