@@ -180,8 +180,12 @@ class Catalogue:
         return found[0]
 
     def materials(self) -> list[Material]:
-        """All materials, by id."""
-        return self._materials("", ())
+        """All materials, by id. Read once: the built file never changes."""
+        return list(self._all)
+
+    @cached_property
+    def _all(self) -> tuple[Material, ...]:
+        return tuple(self._materials("", ()))
 
     def _materials(self, where: str, values: tuple[Any, ...]) -> list[Material]:
         heads = self.rows(f"SELECT m.* FROM material m {where} ORDER BY m.id", values)
