@@ -1,4 +1,4 @@
-"""The catalogue against byte copies of the Wood Handbook rows that were read.
+"""The catalogue against copies of the Wood Handbook rows that were read (remarks on how, reworded).
 
 Source of every number: the table and edition that stand in the row itself (USDA Forest Products
 Laboratory, Wood Handbook, 1974 to 2021). Expected values are the printed ones turned into the
