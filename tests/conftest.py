@@ -5,11 +5,15 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 import woodref
 from woodref import paths
+
+if TYPE_CHECKING:
+    from woodref.catalogue.reader import Catalogue
 
 CLONE = Path(__file__).resolve().parent.parent
 DATA = CLONE / "data"
@@ -56,7 +60,7 @@ def _pinned(cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture(scope="session")
-def catalogue(cache: Path) -> Iterator[object]:
+def catalogue(cache: Path) -> Iterator[Catalogue]:
     """The catalogue of the clone's data, open."""
     from woodref.catalogue.reader import open_catalogue
 

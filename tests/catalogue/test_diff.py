@@ -11,6 +11,7 @@ import sqlite3
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from random import Random
 
 import pytest
 from hypothesis import given
@@ -22,6 +23,7 @@ from woodref.catalogue.diff import Diff, compare
 from woodref.catalogue.edition import HeldFigure, read_edition
 from woodref.catalogue.material import Figure
 from woodref.catalogue.pairing import paired
+from woodref.catalogue.reader import Catalogue
 from woodref.errors import BadRequest, CatalogueUnreadable, WoodrefError
 
 Edit = Callable[[str, str, str], None]
@@ -64,10 +66,9 @@ def test_a_folder_and_the_file_built_from_it_do_not_differ(invented: Path, tmp_p
     assert read_edition(built).stamp["digest"] == "0123456789abcdef"
 
 
-def test_the_clones_own_folder_and_file_do_not_differ(catalogue: object) -> None:
+def test_the_clones_own_folder_and_file_do_not_differ(catalogue: Catalogue) -> None:
     here = Path(__file__).resolve().parents[2] / "data"
-    built = catalogue.path  # type: ignore[attr-defined]
-    assert lines(compare(read_edition(here), read_edition(built))) == []
+    assert lines(compare(read_edition(here), read_edition(catalogue.path))) == []
 
 
 #: what is done -> (file, text, text in its place, the only sentence)
@@ -381,9 +382,9 @@ def test_every_figure_has_one_place_in_the_pairs(old: list[HeldFigure], new: lis
 
 
 @given(HELD, st.randoms())
-def test_figures_in_another_order_all_find_themselves(held: list[HeldFigure], random: object) -> None:
+def test_figures_in_another_order_all_find_themselves(held: list[HeldFigure], random: Random) -> None:
     mixed = list(held)
-    random.shuffle(mixed)  # type: ignore[attr-defined]
+    random.shuffle(mixed)
     assert all(one and two and one.figure == two.figure for one, two in paired(mixed, held))
 
 

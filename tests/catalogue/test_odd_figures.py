@@ -33,8 +33,9 @@ def told(findings: Findings) -> list[Finding]:
 
 def numbers(finding: Finding) -> list[float]:
     """The two ends expected, as the sentence has them."""
-    low, high = re.search(r": ([\d.]+) to ([\d.]+) ?.* expected", finding.says).groups()  # type: ignore[union-attr]
-    return [float(low), float(high)]
+    told = re.search(r": ([\d.]+) to ([\d.]+) ?.* expected", finding.says)
+    assert told, finding.says
+    return [float(told[1]), float(told[2])]
 
 
 def line(

@@ -74,7 +74,8 @@ def test_a_figure_in_another_condition_stays_beside(wood: MakeWood) -> None:
     held = replace(held, figures=held.figures | {"moe": Figures(None, (green,))})
     after = estimated(held)
     assert after.figures["moe"].others == (green,)
-    assert after.figures["moe"].preferred.value == 10.86  # type: ignore[union-attr]
+    preferred = after.figures["moe"].preferred
+    assert preferred and preferred.value == 10.86
 
 
 def test_it_is_pure(wood: MakeWood) -> None:
