@@ -18,8 +18,9 @@ from hypothesis import strategies as st
 
 from woodref.catalogue.material import Material
 from woodref.catalogue.reader import Catalogue
-from woodref.selection.criteria import class_step, likeness
+from woodref.selection.criteria import likeness
 from woodref.selection.explain import reasons
+from woodref.selection.matching import class_step
 from woodref.selection.ranking import FLOOR, number_use
 from woodref.selection.roles import Profile
 from woodref.selection.wanted import of_material

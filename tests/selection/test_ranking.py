@@ -20,7 +20,6 @@ from hypothesis import strategies as st
 from woodref.catalogue.material import Material
 from woodref.catalogue.reader import Catalogue
 from woodref.science.colour import ciede2000
-from woodref.science.colour_arrays import ciede2000_to_many
 from woodref.selection.certainty import order_holds, share_between, share_within, undominated
 from woodref.selection.columns import columns
 from woodref.selection.criteria import detail
@@ -114,10 +113,22 @@ def test_the_shares_of_the_check_values() -> None:
     assert share_within("moe", 12000, 11000, 10) == pytest.approx(0.3512818723, abs=1e-9)
 
 
-@given(st.tuples(*[st.floats(-60, 100)] * 3), st.lists(st.tuples(*[st.floats(-60, 100)] * 3), min_size=1))
-def test_many_colours_at_once_as_one_by_one(one: Any, many: list[Any]) -> None:
-    got = ciede2000_to_many(one, np.array(many))
-    assert got == pytest.approx([ciede2000(one, other) for other in many], abs=1e-9)
+@OPEN
+@given(
+    one=st.tuples(*[st.floats(-60, 100)] * 3),
+    many=st.lists(st.tuples(*[st.floats(-60, 100)] * 3), min_size=1, max_size=6),
+)
+def test_many_colours_at_once_as_one_by_one(
+    one: Any, many: list[Any], wood: MakeWood, bench: Catalogue
+) -> None:
+    def swatch(lab: Any) -> list[dict[str, Any]]:
+        return [
+            {"part": "ground", "state": "planed", "lab": list(lab), "light": "D65/2", "evidence": "recalled"}
+        ]
+
+    woods = [wood(f"W{i}", swatches=swatch(lab)) for i, lab in enumerate(many)]
+    found = ranked(woods, wood("Target", swatches=swatch(one)), Profile("none", {"colour": 1.0}), bench)
+    assert found.difference[:, 0] == pytest.approx([ciede2000(one, other) for other in many], abs=1e-9)
 
 
 @OPEN

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from woodref.catalogue.material import Material
 from woodref.catalogue.properties import PROPERTIES
 from woodref.catalogue.reader import Catalogue
+from woodref.selection.matching import Seen, seen
 from woodref.selection.roles import OWN, WORKED
 from woodref.selection.wanted import error_of, measured, value_of
 
@@ -22,46 +22,27 @@ if TYPE_CHECKING:
 
 #: a leaf that lies quietly on the back
 QUIET = {"plain": 1.0, "stripe": 0.5, "cathedral": 0.5, "growth-rings": 0.5, "ribbon": 0.5}
-#: how willingly a wood takes glue (shop rule)
 #: how easily sheets of it are had (shop rule)
 HAD = {"common": 1.0, "to-order": 0.75, "rare": 0.5}
+#: how willingly a wood takes glue (shop rule)
 GLUES = {"easy": 1.0, "with-care": 0.5, "difficult": 0.0}
-
-
-@dataclass
-class Matches:
-    """The match tables: 1 the same, 0.5 neighbouring, 0 else."""
-
-    classes: dict[str, int]
-    class_step: Any
-    lightness: Any
-    figures: dict[str, int]
-    figure_step: Any
-    orders: dict[str, dict[str, int]]
-    order_step: dict[str, Any]
 
 
 @dataclass
 class Columns:
     """n woods. numbers, errors: criterion -> (n,) value in the property's unit (nan unknown) and added
-    error as a share; words: pores, texture, grain -> (n,) codes, -1 unknown; main: (n,) colour class;
-    classes (n, C) and figures (n, F) which a wood comes in; labs and lines (n, 3): colour of ground and
-    lines, nan where not measured; own: criterion -> (n,) 1, 0.5, 0 or nan; made (n,): engineered or dyed,
-    its look is made."""
+    error as a share; looks: the distinct looks, look (n,) which of them a wood has; labs and lines (n, 3):
+    colour of ground and lines, nan where not measured; own: criterion -> (n,) 0..1 or nan."""
 
     ids: Sequence[str]
     numbers: dict[str, Floats]
     errors: dict[str, Floats]
-    words: dict[str, NDArray[np.int64]]
-    main: NDArray[np.int64]
-    classes: NDArray[np.bool_]
-    figures: NDArray[np.bool_]
+    looks: list[Seen]
+    look: NDArray[np.int64]
     labs: Floats
     lines: Floats
     own: dict[str, Floats]
-    made_for: dict[str, list[int]]
-    made: NDArray[np.bool_]
-    matches: Matches
+    catalogue: Catalogue
 
     def __len__(self) -> int:
         return len(self.ids)
@@ -102,85 +83,29 @@ def _clean(material: Material) -> float | None:
     return 1.0 if tannin == "low" and oily == "no" else 0.5
 
 
-def matches(catalogue: Catalogue) -> Matches:
-    """The tables of data/classes.yaml as arrays."""
-    import numpy as np
-
-    def table(names: Sequence[str], beside: Iterable[tuple[str, str]]) -> tuple[dict[str, int], Any]:
-        place = {name: i for i, name in enumerate(names)}
-        step = np.eye(len(names))
-        for one, two in beside:
-            if one in place and two in place:
-                step[place[one], place[two]] = step[place[two], place[one]] = 0.5
-        return place, step
-
-    colours = catalogue.colour_classes
-    classes, class_step = table(
-        list(colours), ((one.id, two) for one in colours.values() for two in one.near)
-    )
-    figures, figure_step = table(catalogue.figure_words, catalogue.near_figures)
-    orders, order_step = {}, {}
-    for name, order in catalogue.orders.items():
-        # a softwood has no pores: like another softwood, like nothing else
-        words = [*order, *(["none"] if "none" not in order else [])]
-        orders[name], order_step[name] = table(words, pairwise(order))
-    lightness = np.array([colours[name].lab[0] for name in classes])
-    return Matches(classes, class_step, lightness, figures, figure_step, orders, order_step)
-
-
 def columns(materials: Sequence[Material], catalogue: Catalogue, state: str = "planed") -> Columns:
     """Lay materials out as columns. state: the state of the surface whose colour is compared."""
     import numpy as np
 
-    n, tables = len(materials), matches(catalogue)
-    names = (*WORKED, *PROPERTIES)
+    n, names = len(materials), (*WORKED, *PROPERTIES)
     numbers = {name: np.full(n, np.nan) for name in names}
     errors = {name: np.zeros(n) for name in names}
-    words = {name: np.full(n, -1) for name in tables.orders}
-    main = np.zeros(n, dtype=np.int64)
-    classes = np.zeros((n, len(tables.classes)), dtype=bool)
-    figures = np.zeros((n, len(tables.figures)), dtype=bool)
     labs, lines = np.full((n, 3), np.nan), np.full((n, 3), np.nan)
     own = {name: np.full(n, np.nan) for name in OWN}
-    made_for: dict[str, list[int]] = {}
-    processes = [(m.made_from or {}).get("process") for m in materials]
-    made = np.array([p in ("reconstituted", "dyed-through") for p in processes], dtype=bool)
+    looks: dict[Seen, int] = {}
+    look = np.zeros(n, dtype=np.int64)
     for i, m in enumerate(materials):
         for name in names:
             held = value_of(m, name)
             if held is not None:
                 numbers[name][i], errors[name][i] = held[0], error_of(held[1])
-        for name, place in tables.orders.items():
-            words[name][i] = place.get(m.look[name], -1)
-        main[i] = tables.classes[m.look["class"]]
-        for one in (m.look["class"], *m.look["also"]):
-            classes[i, tables.classes[one]] = True
-        for figure in m.look["figures"]:
-            figures[i, tables.figures[figure]] = True
-        colour = measured(m, state)
-        if colour:
-            labs[i] = colour[0]
-        line = measured(m, state, "line")
-        if line:
-            lines[i] = line[0]
+        look[i] = looks.setdefault(seen(m), len(looks))
+        for part, held_labs in (("ground", labs), ("line", lines)):
+            colour = measured(m, state, part)
+            if colour:
+                held_labs[i] = colour[0]
         for name, column in own.items():
             held_own = own_of(m, name)
             if held_own is not None:
                 column[i] = held_own
-        for passed in (m.made_from or {}).get("look_of", ()):
-            made_for.setdefault(passed, []).append(i)
-    return Columns(
-        [m.id for m in materials],
-        numbers,
-        errors,
-        words,
-        main,
-        classes,
-        figures,
-        labs,
-        lines,
-        own,
-        made_for,
-        made,
-        tables,
-    )
+    return Columns([m.id for m in materials], numbers, errors, list(looks), look, labs, lines, own, catalogue)

@@ -6,14 +6,15 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Any
 
-from woodref.catalogue.material import Figure, Material
+from woodref.catalogue.material import Figure, Material, citation
 from woodref.catalogue.names import Matched
 from woodref.catalogue.properties import PROPERTIES
 from woodref.catalogue.reader import Catalogue, Notice
 from woodref.errors import BadRequest
 from woodref.selection import status, words
-from woodref.selection.criteria import COLOUR_WORDS, class_step
+from woodref.selection.criteria import COLOUR_WORDS
 from woodref.selection.estimates import RATIOS, RULES, estimate_notices, estimated
+from woodref.selection.matching import class_step
 from woodref.selection.movement import leaf_words, movement_per_100
 from woodref.selection.portrait import figure_dict
 
@@ -133,7 +134,7 @@ def _numbers(name: str, asks: str, said: list[tuple[str, float, Figure] | None])
 
 def _grade(figure: Figure) -> str:
     """Its evidence in words; of one worked out for this answer also the rule and the error it adds."""
-    return words.citation(figure) if figure.source in RULES else figure.grade
+    return citation(figure) if figure.source in RULES else figure.grade
 
 
 def _words(materials: tuple[Material, ...], catalogue: Catalogue) -> list[Aspect]:

@@ -6,14 +6,14 @@ The numbers are those of `ranking`; here they get their values, words and source
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from woodref.catalogue.material import Figure, Material
+from woodref.catalogue.material import EVIDENCE_ORDER, Figure, Material
 from woodref.catalogue.reader import Catalogue
 from woodref.selection.certainty import share_within
 from woodref.selection.columns import Columns, columns, own_of
+from woodref.selection.matching import seen, step
 from woodref.selection.ranking import FLOOR, Ranking, rank
 from woodref.selection.roles import OWN, WORDS, Profile
 from woodref.selection.wanted import Wanted, measured, of_material, value_of
@@ -109,24 +109,19 @@ def detail(
     """The row of one wood of a ranking, in words and sources."""
     made = []
     for j, name in enumerate(ranking.names):
-        use = float(ranking.use[index, j])
-        known = use == use  # nan is not
-        gap = float(ranking.difference[index, j])
-        made.append(
-            _criterion(
-                name,
-                float(ranking.weights[j]),
-                use if known else None,
-                gap if gap == gap else None,
-                bool(ranking.outside[index, j]),
-                wanted,
-                candidate,
-                catalogue,
-                profile.tolerance(name) if name not in WORDS and name not in OWN else None,
-                float(table.numbers[name][index]) if name in table.numbers else None,
-                float(table.errors[name][index]) if name in table.errors else 0.0,
-            )
+        use, gap = float(ranking.use[index, j]), float(ranking.difference[index, j])
+        cell = _Cell(
+            name,
+            float(ranking.weights[j]),
+            None if math.isnan(use) else use,
+            None if math.isnan(gap) else gap,
+            bool(ranking.outside[index, j]),
         )
+        if name in WORDS or name in OWN:
+            made.append(_word(cell, wanted, candidate, catalogue))
+        else:
+            value, error = float(table.numbers[name][index]), float(table.errors[name][index])
+            made.append(_number(cell, wanted, candidate, value, error, profile.tolerance(name)))
     return Likeness(
         float(ranking.likeness[index]),
         sum(c.use is not None for c in made),
@@ -138,100 +133,71 @@ def detail(
     )
 
 
-def _criterion(
-    name: str,
-    weight: float,
-    use: float | None,
-    gap: float | None,
-    outside: bool,
-    wanted: Wanted,
-    candidate: Material,
-    catalogue: Catalogue,
-    tolerance: float | None,
-    value: float | None = None,
-    error: float = 0.0,
-) -> Criterion:
-    look = candidate.look
-    if name == "colour":
-        return _colour(weight, use, gap, outside, wanted, candidate, catalogue)
-    if name in OWN:
-        said = None if use is None else _own_words(name, candidate)
-        evidence = None if use is None else (look["evidence"] or "common-practice")
-        return Criterion(name, weight, None, said, None, use, evidence, outside)
-    if name in WORDS:
-        mine, theirs = (
-            (sorted(wanted.look["figures"]), sorted(look["figures"]) or None)
-            if name == "figure"
-            else (wanted.look[name], look[name])
-        )
+@dataclass(frozen=True)
+class _Cell:
+    """What the ranking says of one wood in one criterion."""
+
+    name: str
+    weight: float
+    use: float | None
+    difference: float | None
+    outside: bool
+
+    def told(self, target: Any, value: Any, evidence: str | None, **more: Any) -> Criterion:
+        """With values and sources; a wood whose value is not known has neither."""
+        if self.use is None:
+            value = evidence = None
         return Criterion(
-            name,
-            weight,
-            mine,
-            None if use is None else theirs,
-            None,
-            use,
-            None if use is None else look["evidence"],
-            outside,
+            self.name, self.weight, target, value, self.difference, self.use, evidence, self.outside, **more
         )
-    target, held = wanted.numbers[name], value_of(candidate, name)
-    if held is None or use is None or tolerance is None or value is None:
-        return Criterion(name, weight, target, None, None, None, None, tolerance=tolerance)
-    figures = held[1]
-    spread = math.hypot(error, wanted.errors.get(name, 0.0))
-    share = share_within(name, target, value, tolerance, spread)
-    worst = max(
-        figures, key=lambda f: ("quoted", "recalled", "estimated", "common-practice").index(f.evidence)
-    )
-    return Criterion(
-        name, weight, target, value, gap, use, worst.evidence, outside, figures, None, share, tolerance
-    )
 
 
-def _colour(
-    weight: float,
-    use: float | None,
-    gap: float | None,
-    outside: bool,
-    wanted: Wanted,
-    candidate: Material,
-    catalogue: Catalogue,
-) -> Criterion:
+def _word(cell: _Cell, wanted: Wanted, candidate: Material, catalogue: Catalogue) -> Criterion:
+    """A word of the look, or what is asked of the wood by itself."""
+    look = candidate.look
+    if cell.name in OWN:
+        held = own_of(candidate, cell.name)
+        said = _OWN_WORDS[cell.name].get(0.0 if held is None else held, "")
+        return cell.told(None, said, _own_evidence(candidate, cell.name) or "common-practice")
+    if cell.name == "figure":
+        return cell.told(sorted(wanted.look["figures"]), sorted(look["figures"]), look["evidence"])
+    if cell.name != "colour":
+        return cell.told(wanted.look[cell.name], look[cell.name], look["evidence"])
+    seen_colour = measured(candidate, wanted.state)
+    if cell.difference is not None and seen_colour is not None:
+        return cell.told(wanted.lab, *seen_colour)
     words = catalogue.colour_classes
-    seen = measured(candidate, wanted.state)
-    if gap is not None and seen is not None:
-        return Criterion("colour", weight, wanted.lab, seen[0], gap, use, seen[1], outside)
-    made_for = wanted.id in (candidate.made_from or {}).get("look_of", ())
-    step = 1.0 if made_for else class_step(wanted.look, candidate.look, catalogue)
-    return Criterion(
-        "colour",
-        weight,
+    near = step("colour", wanted, seen(candidate), catalogue)
+    return cell.told(
         words[wanted.look["class"]].words,
-        words[candidate.look["class"]].words,
-        None,
-        use,
-        candidate.look["evidence"],
-        outside,
-        class_difference=COLOUR_WORDS[step],
+        words[look["class"]].words,
+        look["evidence"],
+        class_difference=COLOUR_WORDS[near or 0.0],
     )
 
 
-def _own_words(name: str, candidate: Material) -> str:
-    held = own_of(candidate, name)
-    return _OWN_WORDS[name].get(0.0 if held is None else held, "")
+def _own_evidence(candidate: Material, name: str) -> str | None:
+    """By what evidence that is known which is asked of a wood by itself."""
+    blocks = {
+        "glue": candidate.working["gluing"],
+        "clean": candidate.working,
+        "had": candidate.veneer,
+        "peeled": candidate.veneer,
+    }
+    held: str | None = blocks.get(name, candidate.look).get("evidence")
+    return held
 
 
-def class_step(one: Mapping[str, Any], two: Mapping[str, Any], catalogue: Catalogue) -> float:
-    """How near two looks are by word: 1 when most pieces are of one class, 0.75 when whole pieces of one
-    also come in the class most of the other are of, 0.5 when the classes are neighbours or both also come
-    in a third, 0 else."""
-    if one["class"] == two["class"]:
-        return 1.0
-    if one["class"] in two["also"] or two["class"] in one["also"]:
-        return 0.75
-    shared = {one["class"], *one["also"]} & {two["class"], *two["also"]}
-    beside = two["class"] in catalogue.colour_classes[one["class"]].near
-    return 0.5 if shared or beside else 0.0
+def _number(
+    cell: _Cell, wanted: Wanted, candidate: Material, value: float, error: float, tolerance: float
+) -> Criterion:
+    target, held = wanted.numbers[cell.name], value_of(candidate, cell.name)
+    if held is None or cell.use is None:
+        return cell.told(target, None, None, tolerance=tolerance)
+    spread = math.hypot(error, wanted.errors.get(cell.name, 0.0))
+    worst = max((f.evidence for f in held[1]), key=EVIDENCE_ORDER.index)
+    share = share_within(cell.name, target, value, tolerance, spread)
+    return cell.told(target, value, worst, figures=held[1], within=share, tolerance=tolerance)
 
 
 def likeness(target: Material, candidate: Material, profile: Profile, catalogue: Catalogue) -> Likeness:

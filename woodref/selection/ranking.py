@@ -14,7 +14,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from woodref.science.colour import ciede2000
 from woodref.selection.columns import Columns
+from woodref.selection.matching import paler, step
 from woodref.selection.roles import OUTRIGHT, OWN, WORDS, Profile
 from woodref.selection.wanted import Wanted
 
@@ -88,14 +90,14 @@ def rank(
     worst, best = np.full(shape, FLOOR), np.ones(shape)
     stained = np.zeros(n, dtype=bool)
     for j, name in enumerate(names):
-        if name == "colour":
-            use[:, j], difference[:, j] = _colour(columns, wanted)
-        elif name == "figure":
-            use[:, j] = _figure(columns, wanted)
-        elif name in OWN:
+        if name in OWN:
             use[:, j] = _own(columns, wanted, name)
         elif name in WORDS:
             use[:, j] = _word(columns, wanted, name)
+            if name == "colour":
+                gap = difference[:, j] = _measured(columns, wanted)
+                near = 1 - (gap - COLOUR_SAME) / (COLOUR_OTHER - COLOUR_SAME)
+                use[:, j] = np.where(np.isnan(gap), use[:, j], np.clip(near, 0.0, 1.0))
         else:
             value, target = columns.numbers[name], wanted.numbers[name]
             difference[:, j] = 100 * (value - target) / target
@@ -157,52 +159,28 @@ def steps_use(steps: Floats) -> Floats:
     return np.clip((BEYOND - steps) / (BEYOND - WITHIN), 0.0, 1.0)
 
 
-def _colour(columns: Columns, wanted: Wanted) -> tuple[Floats, Floats]:
-    """By CIEDE2000 where both are measured, else by class."""
+def _word(columns: Columns, wanted: Wanted, name: str) -> Floats:
+    """The step of every wood in one word of the look, worked out once for each distinct look."""
     import numpy as np
 
-    from woodref.science.colour_arrays import ciede2000_to_many
+    steps = [step(name, wanted, one, columns.catalogue) for one in columns.looks]
+    return np.array([np.nan if s is None else s for s in steps], dtype=np.float64)[columns.look]
 
-    tables, look = columns.matches, wanted.look
-    code = tables.classes[look["class"]]
-    own = [tables.classes[c] for c in (look["class"], *look["also"])]
-    third = columns.classes[:, own].any(axis=1)
-    either = columns.classes[:, code] | np.isin(columns.main, own)
-    # a colour described in numbers may lie between classes: each of them is as good
-    same = np.isin(columns.main, own) if wanted.material is None else columns.main == code
-    use = np.maximum(tables.class_step[code][columns.main], np.where(either, 0.75, np.where(third, 0.5, 0.0)))
-    use[same] = 1.0
-    # dyes are chosen after the wood a sheet is made to pass for, as its pattern is; a treated wood that
-    # passes for it is left at what its own class gives
-    made_for = columns.made_for.get(wanted.id, [])
-    use[made_for] = np.where(columns.made[made_for], 1.0, np.maximum(use[made_for], 0.75))
+
+def _measured(columns: Columns, wanted: Wanted) -> Floats:
+    """CIEDE2000 to every wood whose colour is measured, nan for the others: ground with ground, and where
+    both have one line with line, both counting alike."""
+    import numpy as np
+
     gap = np.full(len(columns), np.nan)
-    if wanted.lab is not None:
-        seen = ~np.isnan(columns.labs[:, 0])
-        gap[seen] = ciede2000_to_many(wanted.lab, columns.labs[seen])
-        if wanted.line is not None:
-            # ground with ground and line with line, both seen alike
-            both = seen & ~np.isnan(columns.lines[:, 0])
-            gap[both] = (gap[both] + ciede2000_to_many(wanted.line, columns.lines[both])) / 2
-        near = 1 - (gap[seen] - COLOUR_SAME) / (COLOUR_OTHER - COLOUR_SAME)
-        use[seen] = np.clip(near, 0.0, 1.0)
-    return use, gap
-
-
-def _figure(columns: Columns, wanted: Wanted) -> Floats:
-    """The mean over the figures wanted of the best match among those a wood comes in; an engineered sheet
-    whose pattern is made after the target matches it."""
-    import numpy as np
-
-    tables = columns.matches
-    found = np.zeros(len(columns))
-    for figure in wanted.look["figures"]:
-        step = tables.figure_step[tables.figures[figure]]
-        found += (columns.figures * step).max(axis=1)
-    found /= len(wanted.look["figures"])
-    found[~columns.figures.any(axis=1)] = np.nan
-    found[columns.made_for.get(wanted.id, [])] = 1.0
-    return found
+    if wanted.lab is None:
+        return gap
+    for i in np.flatnonzero(~np.isnan(columns.labs[:, 0])):
+        gaps = [ciede2000(wanted.lab, tuple(columns.labs[i]))]
+        if wanted.line is not None and not np.isnan(columns.lines[i, 0]):
+            gaps.append(ciede2000(wanted.line, tuple(columns.lines[i])))
+        gap[i] = sum(gaps) / len(gaps)
+    return gap
 
 
 def _own(columns: Columns, wanted: Wanted, name: str) -> Floats:
@@ -219,26 +197,14 @@ def _own(columns: Columns, wanted: Wanted, name: str) -> Floats:
     return found
 
 
-def _word(columns: Columns, wanted: Wanted, name: str) -> Floats:
-    import numpy as np
-
-    tables = columns.matches
-    code = tables.orders[name][wanted.look[name]]
-    held = columns.words[name]
-    found: Floats = np.where(held < 0, np.nan, tables.order_step[name][code][held])
-    return found
-
-
 def _stain(columns: Columns, wanted: Wanted, names: tuple[str, ...], use: Floats) -> NDArray[np.bool_]:
     """Paler woods of right figure and pores for a darker target; never the reverse."""
     import numpy as np
 
-    light = columns.matches.lightness
-    pale = light[columns.main] > light[columns.matches.classes[wanted.look["class"]]]
+    pale = [paler(wanted, one, columns.catalogue) and not one.made for one in columns.looks]
     j = names.index("colour")
-    fits = pale & (use[:, j] < STAINED) & ~columns.made
+    fits: NDArray[np.bool_] = np.array(pale, dtype=bool)[columns.look] & (use[:, j] < STAINED)
     for name in ("figure", "pores"):
         if name in names:
             fits &= np.nan_to_num(use[:, names.index(name)], nan=0.0) >= 0.5
-    found: NDArray[np.bool_] = fits
-    return found
+    return fits

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 from woodref.catalogue.material import Figure, Material
@@ -75,7 +76,7 @@ class Wanted:
     material: Material | None = None
     figures: Mapping[str, tuple[Figure, ...]] = field(default_factory=dict)
 
-    @property
+    @cached_property
     def errors(self) -> dict[str, float]:
         """The added error of its own worked-out figures, as shares."""
         return {name: error_of(held) for name, held in self.figures.items()}
