@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from woodref.catalogue.material import Material
+from woodref.catalogue.material import Figures, Material
 from woodref.catalogue.names import Matched
 from woodref.catalogue.reader import Catalogue
 from woodref.errors import BadQuantity, BadRequest, CannotAnswer, WoodrefError
@@ -205,6 +206,14 @@ def test_a_back_balances_at_the_thickness_worked_by_hand(
         "At 0.6 mm it pulls about as hard across as a face of Face at 0.6 mm, crown cut."
         in rows["near"].reasons
     )
+    assert pull.within is not None
+    unsure = face.figures["moe"].preferred
+    assert unsure is not None
+    rough = replace(face, figures=face.figures | {"moe": Figures(replace(unsure, added_error=30.0))})
+    again = ask(shelf(rough, near), "face", "back", face=face_of("face@0.6mm", None, "back"), face_wood=rough)
+    less_sure = again.ranked[0].found.criterion("pull")
+    assert less_sure is not None and less_sure.within is not None
+    assert less_sure.within < pull.within  # an error of 30 % in the face's own stiffness
     assert any(
         "pulls 92 % harder across" in t and "0.31 mm would balance it" in t for t in rows["wild"].reasons
     )
@@ -255,6 +264,15 @@ def test_what_estimates_work_out_is_no_second_witness(catalogue: Catalogue) -> N
     assert any("take the order for little" in text for text in answer.opening)
     low, high = answer.ranked[0].found.interval
     assert low < answer.ranked[0].found.likeness <= high
+
+
+def test_a_target_known_by_estimates_alone_says_so(wood: MakeWood, shelf: Callable[..., Catalogue]) -> None:
+    held = shelf(wood("Target", shrinkage_volumetric=12.0), wood("Other", shrinkage_volumetric=12.0))
+    told = ask(held, "target", "frame", estimates=True).opening
+    assert told[1] == (
+        "Of Target itself nothing that the role turns on is known but what is worked out: "
+        "take the order for little."
+    )
 
 
 def test_a_role_that_turns_on_what_is_not_known_ranks_nothing_on_it(

@@ -168,6 +168,30 @@ def test_a_colour_word_never_gives_a_number(target: Material, wood: MakeWood, be
     assert (colour.difference, colour.class_difference) == (None, "some way off")
 
 
+@pytest.mark.parametrize(
+    ("process", "use", "said"),
+    [("reconstituted", 1.0, "near"), ("dyed-through", 1.0, "near"), ("fumed", 0.75, "some way off")],
+)
+def test_what_passes_for_a_wood_is_ranked_as_it_is_told(
+    process: str, use: float, said: str, target: Material, wood: MakeWood, bench: Catalogue
+) -> None:
+    # dyes are chosen after the target; what treats the wood itself leaves it a colour of its own
+    made = {"process": process, "look_of": ["target"], "words": "made to pass"}
+    sheet = wood("Sheet", colour_class="cream", made_from=made)
+    colour = likeness(target, sheet, only(colour=1.0), bench).criterion("colour")
+    assert colour is not None
+    assert (colour.use, colour.class_difference) == (use, said)
+
+
+def test_how_it_takes_glue_is_known_as_surely_as_its_own_line(
+    target: Material, wood: MakeWood, bench: Catalogue
+) -> None:
+    other = wood("Other", density=600.0, working={"gluing": {"class": "easy", "evidence": "quoted"}})
+    glue = likeness(target, other, only(density=1.0, glue=1.0), bench).criterion("glue")
+    assert glue is not None
+    assert glue.evidence == "quoted"  # the look of this wood is common practice
+
+
 def _swatch(lab: list[float], light: str = "D65/2") -> list[dict[str, Any]]:
     return [
         {"part": "ground", "state": "planed", "lab": lab, "light": light, "evidence": "recalled"},

@@ -12,6 +12,7 @@ from woodref.selection import status
 from woodref.selection.criteria import Likeness
 from woodref.selection.request import Request
 from woodref.selection.wanted import Wanted
+from woodref.selection.words import light_words
 
 GROUPS = ("ranked", "low_coverage", "with_papers", "left_out", "cannot_say")
 GROUP_WORDS = {
@@ -27,7 +28,7 @@ GROUP_WORDS = {
 class Row:
     """One candidate. rank is None outside `ranked`; because says why it is not ranked; pareto: nothing
     ranked beats it on every count; order_holds: share of draws in which it stays before the next row;
-    use: what would change in use; light: its look now and after years of light."""
+    use: what would change in use."""
 
     material: Material
     found: Likeness
@@ -39,7 +40,11 @@ class Row:
     pareto: bool = False
     order_holds: float | None = None
     use: tuple[str, ...] = ()
-    light: tuple[str, str] = ("", "")
+
+    @property
+    def light(self) -> tuple[str, str]:
+        """Its look now and after years of light."""
+        return str(self.material.look["words"]), light_words(self.material)
 
     def as_dict(self) -> dict[str, Any]:
         m = self.material

@@ -50,6 +50,7 @@ def for_face(
             best[m.id] = (float(at), pull / own)
     changed = replace(table, numbers={**table.numbers, "pull": values})
     numbers = {**wanted.numbers, "pull": pull}
+    figures = {**wanted.figures, "pull": (moe, moved[1])}
 
     def said(material: Material) -> str | None:
         if material.id not in best:
@@ -65,4 +66,4 @@ def for_face(
             "balance it."
         )
 
-    return replace(wanted, numbers=numbers), changed, said
+    return replace(wanted, numbers=numbers, figures=figures), changed, said

@@ -73,27 +73,28 @@ def order_holds(
     """For each row the share of draws in which it stays before the next one; None for the last.
 
     In each draw every known number of a wood is a piece of its own, scattered as pieces of a species are
-    and by the figure's added error. The draws of a wood hang on its id alone: the same every run, and
-    whatever other woods are there.
+    and by the figure's added error. The draws hang on the wood's id and the property alone:
+    the same every run, whatever other woods are there and whatever else is asked. Properties are drawn
+    apart, although heavy pieces are mostly stiff ones too.
     """
     import numpy as np
 
     drawn = np.tile(ranking.use[rows][:, None, :], (1, DRAWS, 1))
     numbers = [(j, name) for j, name in enumerate(ranking.names) if name not in WORDS and name not in OWN]
     for k, i in enumerate(rows):
-        random = np.random.default_rng([SEED, zlib.crc32(columns.ids[i].encode())])
-        noise = {name: random.standard_normal(DRAWS) for _, name in sorted(numbers, key=lambda x: x[1])}
         for j, name in numbers:
             value, target = columns.numbers[name][i], wanted.numbers[name]
             if np.isnan(value):
                 continue
+            hangs_on = [SEED, zlib.crc32(columns.ids[i].encode()), zlib.crc32(name.encode())]
+            noise = np.random.default_rng(hangs_on).standard_normal(DRAWS)
             cv = variation(name) / 100
             spread = float(np.hypot(cv, np.hypot(columns.errors[name][i], wanted.errors.get(name, 0.0))))
             if name in LOGNORMAL:
                 sigma = np.sqrt(np.log(1 + spread**2))
-                pieces = value * np.exp(sigma * noise[name] - sigma**2 / 2)
+                pieces = value * np.exp(sigma * noise - sigma**2 / 2)
             else:
-                pieces = value * (1 + spread * noise[name])
+                pieces = value * (1 + spread * noise)
             drawn[k, :, j] = np.maximum(number_use(pieces, target, profile, name), FLOOR)
     known = ~np.isnan(drawn)
     logs = np.where(known, np.log(np.where(known, drawn, 1.0)), 0.0)

@@ -162,11 +162,6 @@ def dust_first(wanted: Wanted, candidate: Material) -> list[str]:
     return [f"Worse for you than {wanted.name}: {words.DUST_WORDS[theirs]}."]
 
 
-def look_words(candidate: Material) -> tuple[str, str]:
-    """Its look now and after years of light."""
-    return str(candidate.look["words"]), words.light_words(candidate)
-
-
 def in_use(wanted: Wanted, candidate: Material, role: str) -> list[str]:
     """What would change: the thickness for equal bending stiffness, or for the same pitch of a plate, and
     the weight at that thickness. Thin-plate rules: stiffness E t^3, pitch t sqrt(E/rho)."""

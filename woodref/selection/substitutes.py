@@ -20,6 +20,7 @@ from woodref.selection.answer import GROUPS, Answer, Row
 from woodref.selection.certainty import order_holds, undominated
 from woodref.selection.columns import Columns, columns
 from woodref.selection.criteria import detail
+from woodref.selection.estimates import RULES, estimated
 from woodref.selection.ranking import Ranking, asked_of, rank
 from woodref.selection.request import Request, check
 from woodref.selection.roles import OWN, VENEER_ROLES, WEIGHTS, Profile
@@ -54,8 +55,6 @@ def substitutes(
     materials = catalogue.materials()
     target = catalogue.material(matched.id) if matched else None
     if request.estimates:
-        from woodref.selection.estimates import estimated
-
         materials = [estimated(m) for m in materials]
         target = estimated(target) if target else None
     wanted = of_material(target, request.state) if target else of_description(like, catalogue, request.state)
@@ -83,10 +82,11 @@ def substitutes(
             row = Row(material, found, status.origins(material, request.on, catalogue))
             _place(answer, row, catalogue, balanced)
     _order(answer, table, ranking, profile)
-    answer.closing = _closing(answer, catalogue)
+    answer.opening += _verdict(answer)
+    answer.closing = _closing(catalogue)
     if why_not is not None:
         answer.why_not = whynot.sentences(answer, catalogue.material(why_not))
-    _cut(answer)
+    answer.ranked = answer.ranked[: request.rows]
     return answer
 
 
@@ -117,9 +117,7 @@ def _askable(wanted: Wanted, profile: Profile) -> None:
 
 def _thin(wanted: Wanted, profile: Profile) -> list[str]:
     """A warning where most of what the role turns on is not known of the target itself."""
-    from woodref.selection.estimates import RULES
-
-    # what --estimates worked out from the weight is no second witness
+    # what --estimates worked out is no second witness
     asked = [
         n
         for n in asked_of(wanted, profile.weights)
@@ -128,6 +126,11 @@ def _thin(wanted: Wanted, profile: Profile) -> list[str]:
     can = {n: w for n, w in profile.weights.items() if n not in OWN}
     if wanted.material is None or sum(can.get(n, 0) for n in asked) >= ENOUGH_KNOWN * sum(can.values()):
         return []
+    if not asked:
+        return [
+            f"Of {wanted.name} itself nothing that the role turns on is known but what is worked out: "
+            "take the order for little."
+        ]
     told = words.joined([explain.criterion_name(n) for n in asked])
     return [
         f"Of {wanted.name} itself only {told} {'is' if len(asked) == 1 else 'are'} known of what the role "
@@ -194,7 +197,6 @@ def _place(
             explain.cautions(material, origins, catalogue, bool(first)) + explain.stopped(stopped, catalogue)
         ),
         use=tuple(explain.in_use(wanted, material, request.role)),
-        light=explain.look_words(material),
     )
     barred = gates.barred(material, origins, request, catalogue)
     if not barred and stopped and not origins.free and not origins.listed:
@@ -273,11 +275,6 @@ def _order(answer: Answer, table: Columns, ranking: Ranking, profile: Profile) -
     ]
 
 
-def _cut(answer: Answer) -> None:
-    """Keep the rows asked for."""
-    answer.ranked = answer.ranked[: answer.request.rows]
-
-
 def _opening(wanted: Wanted, origins: status.Origins | None, catalogue: Catalogue) -> list[str]:
     material = wanted.material
     if material is None or origins is None:
@@ -286,21 +283,24 @@ def _opening(wanted: Wanted, origins: status.Origins | None, catalogue: Catalogu
     return [f"{name}: {status.origin_sentence(material, origins, catalogue)}"]
 
 
-def _closing(answer: Answer, catalogue: Catalogue) -> list[str]:
-    out = []
+def _verdict(answer: Answer) -> list[str]:
+    """What the opening says of the whole: that nothing is there, or nothing close."""
     best = answer.ranked[0] if answer.ranked else None
     if best is None:
-        answer.opening.append(_why_empty(answer))
-    elif best.found.likeness < CLOSE:
-        told = [explain.gives_up(row) for row in answer.ranked[:3]]
-        answer.opening.append(f"Nothing close is known. {' '.join(told)}")
-    out.append(
+        return [_why_empty(answer)]
+    if best.found.likeness >= CLOSE:
+        return []
+    told = [explain.gives_up(row) for row in answer.ranked[:3]]
+    return [f"Nothing close is known. {' '.join(told)}"]
+
+
+def _closing(catalogue: Catalogue) -> list[str]:
+    return [
         "Likeness weighs what the role asks for by a shop rule of ours; woods are measured against "
         "how much pieces of one species vary (Wood Handbook Table 5-6). It is a reckoning from tables: lay "
-        "sheets side by side before you buy."
-    )
-    out.append(status.law_caution(catalogue))
-    return out
+        "sheets side by side before you buy.",
+        status.law_caution(catalogue),
+    ]
 
 
 def _why_empty(answer: Answer) -> str:
