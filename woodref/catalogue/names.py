@@ -27,7 +27,7 @@ _KIND_WORDS = {
     "prefix": "a name typed in part",
 }
 #: letters of a name's last word that have to be typed before its beginning stands for it
-_ENOUGH = 4
+ENOUGH_TYPED = 4
 ASK_THE_SELLER = (
     "I do not know. Ask the seller for the botanical name, the country of harvest and the harvest "
     "year, in that order."
@@ -122,7 +122,7 @@ def _begun(text: str, folded: str, catalogue: Catalogue) -> Matched | None:
     so that a genus never stands for a species nor "Japanese" for the only Japanese wood held."""
     rows, others = _beginning(folded, catalogue)
     words = folded.split()
-    if others or len({row["material_id"] for row in rows}) != 1 or len(words[-1]) < _ENOUGH:
+    if others or len({row["material_id"] for row in rows}) != 1 or len(words[-1]) < ENOUGH_TYPED:
         return None
     for row in rows:
         if len(row["folded"].split()) == len(words):

@@ -46,7 +46,7 @@ def barred(material: Material, origins: status.Origins, request: Request, catalo
         out.append("A dyed show leaf, too dear for plies that nobody sees.")
     if request.piece and (text := too_narrow(material, request.piece)):
         out.append(text)
-    out += [text for text in _limits(material, request, catalogue) if text]
+    out += _limits(material, request)
     if origins.barred:
         out.append(status.origin_sentence(material, origins, catalogue))
     return out
@@ -73,7 +73,7 @@ def unknown(material: Material, request: Request) -> list[str]:
     return out
 
 
-def _limits(material: Material, request: Request, catalogue: Catalogue) -> list[str]:
+def _limits(material: Material, request: Request) -> list[str]:
     out = []
     for name, limit in (request.profile.limits if request.profile else {}).items():
         figure = material.figure(name)
@@ -86,11 +86,7 @@ def _limits(material: Material, request: Request, catalogue: Catalogue) -> list[
             else ("above", limit.high)
         )
         edge, _ = shown(name, end or 0.0, request.units)
-        out.append(
-            f"Its {PROPERTIES[name].asks}, {text} {unit}, is {side} the {edge} {unit} you set.".replace(
-                " ,", ","
-            )
-        )
+        out.append(f"Its {PROPERTIES[name].asks}, {text} {unit}, is {side} the {edge} {unit} you set.")
     return out
 
 

@@ -10,17 +10,17 @@ import datetime as dt
 import shlex
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 from woodref.catalogue.fold import fold
-from woodref.catalogue.names import Matched, resolve
+from woodref.catalogue.names import ENOUGH_TYPED, Matched, resolve
 from woodref.catalogue.reader import Catalogue, Notice
 from woodref.errors import Candidate, UnknownName, echo
+from woodref.units import convert
 
 Glue = dict[str, Any]
 
-#: letters of a name that have to be typed before its beginning stands for it, as for woods
-_ENOUGH = 4
 #: how alike a spelling has to be to be offered (rapidfuzz ratio, 0..100)
 _ALIKE = 70
 _STANDS = {
@@ -32,17 +32,11 @@ _STANDS = {
 }
 #: pounds per 1000 square feet in one g/m2 (0.45359237 kg, 0.3048 m: NIST SP 811)
 LB_1000_FT2 = 0.3048**2 / 0.45359237
-_PSI = 145.0377  # in one MPa (NIST SP 811)
+_PSI = float(convert(Decimal(1), "MPa", "psi"))
 
 
-@dataclass(frozen=True)
-class GlueMatched:
+class GlueMatched(Matched):
     """Which glue answered, by which of its names, with what to know about that name."""
-
-    id: str
-    name: str
-    kind: str
-    notices: tuple[Notice, ...] = ()
 
 
 def _key(text: str) -> str:
@@ -69,7 +63,7 @@ def glue_begun(text: str, catalogue: Catalogue) -> GlueMatched | None:
         (glue["id"], name)
         for glue in catalogue.adhesives.values()
         for name in glue["names"]
-        if len(key) >= _ENOUGH and _key(name["text"]).startswith(key)
+        if len(key) >= ENOUGH_TYPED and _key(name["text"]).startswith(key)
     ]
     if len({glue_id for glue_id, _ in begun}) != 1:
         return None
@@ -108,7 +102,7 @@ def neither(text: str, fault: UnknownName, catalogue: Catalogue) -> UnknownName:
     pairs = [(n["text"], g["id"]) for g in catalogue.adhesives.values() for n in g["names"]]
     keys = [_key(name) for name, _ in pairs]
     alike = process.extract(key, keys, scorer=fuzz.ratio, score_cutoff=_ALIKE, limit=20)
-    begun = [i for i, name in enumerate(keys) if len(key) >= _ENOUGH and name.startswith(key)]
+    begun = [i for i, name in enumerate(keys) if len(key) >= ENOUGH_TYPED and name.startswith(key)]
     found = [] if key == "glue" else [*begun, *(index for _, _, index in alike)]
     near: dict[str, Candidate] = {}
     for index in found:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from woodref.catalogue.fold import fold
-from woodref.catalogue.material import Figure, Material
+from woodref.catalogue.material import Figure, Material, citation, condition_words
 from woodref.catalogue.names import Matched, kind_words, shared_meanings
 from woodref.catalogue.properties import PROPERTIES
 from woodref.catalogue.reader import Catalogue, Notice
@@ -307,7 +307,7 @@ def _stay(material: Material, system: str) -> list[Line]:
                 f"A {cut} leaf {size} wide moves {change} across "
                 f"between a dry heated room and a damp one ({DRY:g} to {DAMP:g} % moisture): worked "
                 f"out from {PROPERTIES[figure.name].asks} {words.number_of(figure, system)} "
-                f"({words.citation(figure)}).",
+                f"({citation(figure)}).",
                 figure,
             )
         )
@@ -350,10 +350,10 @@ def _heavy(material: Material, system: str) -> list[Line]:
             said = f"{PROPERTIES[name].asks[0].upper()}{PROPERTIES[name].asks[1:]}: not known"
             if held and held.others:
                 other = held.others[0]
-                where = words.condition_words(other)
+                where = condition_words(other)
                 said += (
                     f" in the usual condition; {words.number_of(other, system)}"
-                    f"{f' {where}' if where else ''} ({words.citation(other)})"
+                    f"{f' {where}' if where else ''} ({citation(other)})"
                 )
             lines.append(Line(f"{said}."))
     return lines
@@ -386,13 +386,13 @@ def _every(material: Material, system: str) -> list[Line]:
             continue
         figures = ((held.preferred,) if held.preferred else ()) + held.others
         for figure in figures:
-            where = words.condition_words(figure)
+            where = condition_words(figure)
             mark = "" if figure is held.preferred else "also "
             note = f" {_sentence(figure.note)}" if figure.note else ""
             lines.append(
                 Line(
                     f"{mark}{PROPERTIES[name].asks} {words.number_of(figure, system)}"
-                    f"{f', {where}' if where else ''} ({words.citation(figure)}).{note}",
+                    f"{f', {where}' if where else ''} ({citation(figure)}).{note}",
                     figure,
                 )
             )

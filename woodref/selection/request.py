@@ -13,8 +13,6 @@ from woodref.selection import legs
 from woodref.selection.roles import VENEER_ROLES, Profile
 from woodref.units import quantity
 
-CUTS = ("crown", "quarter")
-
 
 @dataclass(frozen=True)
 class Piece:

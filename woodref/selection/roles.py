@@ -68,17 +68,6 @@ FREELY: dict[str, dict[str, str]] = {
     "drum-shell": {"movement": "less", "side_hardness": "more"},
 }
 ROLES = tuple(WEIGHTS)
-ROLE_WORDS = {
-    "face": "the show side: look first",
-    "back": "the last ply: what balances the face, then a quiet look",
-    "core": "the middle: light, even, still, takes glue",
-    "crossband": "under the face: moves little, even, peeled",
-    "solid": "solid wood that wears: fingerboards, pins, caps",
-    "bow": "solid wood that springs",
-    "frame": "solid wood that must stay put",
-    "sounding-plate": "a plate that radiates sound",
-    "drum-shell": "plies of a shell",
-}
 #: roles for which the sheet must be had as veneer
 VENEER_ROLES = ("face", "back", "core", "crossband", "drum-shell")
 #: criteria answered by a rule on the candidate alone, whatever the target: 1 good, 0.5 fair, 0.01 bad

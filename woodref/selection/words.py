@@ -5,9 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from woodref.catalogue.material import EVIDENCE_ORDER, Figure, Material, shown
-from woodref.catalogue.material import citation as citation
-from woodref.catalogue.material import condition_words as condition_words
+from woodref.catalogue.material import EVIDENCE_ORDER, Figure, Material, citation, shown
 from woodref.catalogue.properties import PROPERTIES
 
 _CUT_WORDS = {
