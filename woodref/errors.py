@@ -102,3 +102,9 @@ class CannotAnswer(WoodrefError):
     """The request is clear but the figures it needs are not known."""
 
     code = "cannot-answer"
+
+
+class BadLayup(WoodrefError):
+    """A layup file says something that cannot be, or leaves out what is needed."""
+
+    code = "bad-layup"

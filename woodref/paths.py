@@ -9,6 +9,9 @@ from pathlib import Path
 #: raised whenever the built tables (or the JSON in them) change shape, so that an old cache is never read
 TABLES_VERSION = 7
 
+#: folder below data/ of the invented workshop's layups and books
+DEMO = "demo"
+
 _HERE = Path(__file__).resolve().parent
 
 
@@ -32,8 +35,10 @@ def cache_dir() -> Path:
 
 
 def data_files(data: Path) -> list[Path]:
-    """Every YAML file below data/, in a fixed order."""
-    return sorted(path for path in data.rglob("*.yaml") if path.is_file())
+    """Every YAML file of the catalogue below data/, in a fixed order; the invented workshop is no part of
+    it."""
+    found = (path for path in data.rglob("*.yaml") if path.is_file())
+    return sorted(path for path in found if path.relative_to(data).parts[0] != DEMO)
 
 
 def digest(data: Path) -> str:

@@ -174,6 +174,14 @@ def quantity(text: str, bare_unit: str | None = None) -> Quantity:
     return Quantity(number(match.group()), unit_named(rest) if rest else str(bare_unit))
 
 
+def celsius(text: str) -> float:
+    """Read a temperature in degrees Celsius: '20 C', '20', '68 F'; BadQuantity otherwise."""
+    tidy = text.replace("°", "").strip()
+    if tidy[-1:] == "F":
+        return (float(number(tidy[:-1])) - 32) / 1.8
+    return float(number(tidy[:-1] if tidy[-1:] == "C" else tidy))
+
+
 def span(text: str, unit: str) -> Range:
     """Read LOW..HIGH, LOW.. or ..HIGH into the given unit; a unit after an end is converted."""
     text = text.translate(_MINUS)

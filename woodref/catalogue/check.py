@@ -195,8 +195,6 @@ def load_all(root: Path) -> DataSet:
     for path in data_files(root):
         file = path.relative_to(root).as_posix()
         folder = file.split("/")[0]
-        if folder == "demo":
-            continue
         value, body, found = read(path, root)
         data.findings += found
         if found:

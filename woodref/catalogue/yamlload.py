@@ -125,15 +125,24 @@ StrictLoader.add_constructor("tag:yaml.org,2002:int", _number(int))
 StrictLoader.add_constructor("tag:yaml.org,2002:float", _number(float))
 
 
+def composed(body: bytes) -> Any:
+    """The nodes of a file, for `line_in`; None where it cannot be read."""
+    try:
+        return yaml.compose(body.decode("utf-8"), Loader=_Base)
+    except (yaml.YAMLError, UnicodeDecodeError):
+        return None
+
+
 def line_of(body: bytes, path: tuple[str | int, ...]) -> int:
     """The 1-based line where the node at this path begins; its nearest parent if it is absent.
 
     Only called for a file that has a finding: composing costs three times the parse.
     """
-    try:
-        node = yaml.compose(body.decode("utf-8"), Loader=_Base)
-    except yaml.YAMLError:
-        return 1
+    return line_in(composed(body), path)
+
+
+def line_in(node: Any, path: tuple[str | int, ...]) -> int:
+    """`line_of` for a file composed before, when many lines are wanted of it."""
     line = 1 if node is None else node.start_mark.line + 1
     for step in path:
         if isinstance(node, yaml.MappingNode):

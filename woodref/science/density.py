@@ -39,6 +39,21 @@ def density_at(basic: float, mc: float, shrinkage_volumetric: float | None = Non
     return 1000 * gravity * (1 + mc / 100)
 
 
+def density_from_12(at_12: float, mc: float, shrinkage_volumetric: float | None = None) -> float:
+    """Density [kg/m3] at mc [%] of a wood known at 12 % [kg/m3].
+
+    shrinkage_volumetric: green to oven-dry [%]; None takes 26.5 Gb with Gb from the weight at 12 %
+    (Eq. 4-12 and 4-13 solved for Gb).
+    """
+    gravity = at_12 / 1120
+    if shrinkage_volumetric is None:
+        shrinkage_volumetric = volumetric_from_basic(
+            1000 * gravity / (1 + 0.265 * gravity * (1 - 12 / FIBRE_SATURATION))
+        )
+    there = 1 - partial_shrinkage(shrinkage_volumetric, mc) / 100
+    return at_12 * (1 + mc / 100) / 1.12 * (1 - partial_shrinkage(shrinkage_volumetric, 12) / 100) / there
+
+
 def engineered_density(
     base: float,
     dye_uptake: float,

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 #: E_L over the static bending stiffness (note to Table 5-1); never applied twice, nor to other tests
 E_L_OVER_BENDING = 1.10
@@ -82,3 +83,35 @@ def leaf(wood: Wood, cut: str, rings: float = 45.0) -> Leaf:
         wood.beta_t * c2 + wood.beta_r * s2,
         wood.beta_r * c2 + wood.beta_t * s2,
     )
+
+
+#: change of stiffness [%] from 20 C to +50 C and to -50 C by moisture [%], along and across the grain (Wood
+#: Handbook Table 5-15; across it gives +50 C alone, and the colder side of it is left as it is)
+_WARM_ALONG, _COLD_ALONG = ((0.0, -6.0), (12.0, -7.0)), ((0.0, 11.0), (12.0, 17.0), (30.0, 50.0))
+_WARM_ACROSS = ((6.0, -20.0), (12.0, -35.0), (20.0, -38.0))
+#: temperatures that the table spans [C]
+COLDEST, NORMAL, WARMEST = -50.0, 20.0, 50.0
+
+
+def _between(points: tuple[tuple[float, float], ...], at: float) -> float:
+    """Straight between the points, level outside them."""
+    if at <= points[0][0]:
+        return points[0][1]
+    for (x0, y0), (x1, y1) in pairwise(points):
+        if at <= x1:
+            return y0 + (y1 - y0) * (at - x0) / (x1 - x0)
+    return points[-1][1]
+
+
+def warmth_factor(temperature: float, mc: float, across: bool = False) -> float:
+    """Stiffness at a temperature [C, -50 to 50] and moisture [%] over that at 20 C (Table 5-15, straight
+    between its temperatures). A passing change; ValueError outside the table."""
+    if not COLDEST <= temperature <= WARMEST:
+        raise ValueError(f"{temperature:g} C is outside the table: {COLDEST:g} to {WARMEST:g} C")
+    if temperature >= NORMAL:
+        change = _between(_WARM_ACROSS if across else _WARM_ALONG, mc)
+        share = (temperature - NORMAL) / (WARMEST - NORMAL)
+    else:
+        change = 0.0 if across else _between(_COLD_ALONG, mc)
+        share = (NORMAL - temperature) / (NORMAL - COLDEST)
+    return 1 + change / 100 * share

@@ -78,11 +78,50 @@ def turn(theta: float) -> Floats:
     return np.array([[c * c, s * s, c * s], [s * s, c * c, -c * s], [-2 * c * s, 2 * c * s, c * c - s * s]])
 
 
+def rotated(e1: Floats, e2: Floats, nu12: Floats, g12: Floats, theta: Floats) -> Floats:
+    """Q in the panel's axes of many plies at once: arrays of one shape (...) -> (..., 3, 3) (Kaw Eq. 2.104).
+
+    No check of the constants: `reduced` is where a single ply is refused.
+    """
+    d = 1 - nu12**2 * e2 / e1
+    q11, q22, q12 = e1 / d, e2 / d, nu12 * e2 / d
+    c, s = np.cos(np.radians(theta)), np.sin(np.radians(theta))
+    c2, s2, cs = c * c, s * s, c * s
+    b11 = q11 * c2**2 + 2 * (q12 + 2 * g12) * s2 * c2 + q22 * s2**2
+    b22 = q11 * s2**2 + 2 * (q12 + 2 * g12) * s2 * c2 + q22 * c2**2
+    b12 = (q11 + q22 - 4 * g12) * s2 * c2 + q12 * (s2**2 + c2**2)
+    b66 = (q11 + q22 - 2 * q12 - 2 * g12) * s2 * c2 + g12 * (s2**2 + c2**2)
+    b16 = cs * ((q11 - q12 - 2 * g12) * c2 - (q22 - q12 - 2 * g12) * s2)
+    b26 = cs * ((q11 - q12 - 2 * g12) * s2 - (q22 - q12 - 2 * g12) * c2)
+    rows = [[b11, b12, b16], [b12, b22, b26], [b16, b26, b66]]
+    return np.stack([np.stack(row, axis=-1) for row in rows], axis=-2)
+
+
+def matrices(q: Floats, t: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+    """A, B, D (..., 3, 3) and z (..., n + 1) of packs of n plies bottom first: q (..., n, 3, 3) as `rotated`
+    gives them, t (..., n) (Kaw Eq. 4.28). A thousand packs are one call."""
+    z = np.concatenate([np.zeros((*t.shape[:-1], 1)), np.cumsum(t, axis=-1)], axis=-1)
+    z = z - z[..., -1:] / 2
+    a, b, d = (np.einsum("...nij,...n->...ij", q, np.diff(z**k, axis=-1)) / k for k in (1, 2, 3))
+    return a, b, d, z
+
+
+def shapes(q: Floats, t: Floats, free: Floats) -> tuple[Floats, Floats]:
+    """Mid-plane strain and curvature [1/m], (..., 3) each, of many packs left free, from what each ply would
+    do alone: free (..., n, 3) in the panel's axes, q and t as for `matrices`."""
+    a, b, d, z = matrices(q, t)
+    whole = np.concatenate([np.concatenate([a, b], axis=-1), np.concatenate([b, d], axis=-1)], axis=-2)
+    push = np.einsum("...nij,...nj->...ni", q, free)
+    force = np.einsum("...ni,...n->...i", push, np.diff(z, axis=-1))
+    moment = np.einsum("...ni,...n->...i", push, np.diff(z**2, axis=-1)) / 2
+    found = np.linalg.solve(whole, np.concatenate([force, moment], axis=-1)[..., None])[..., 0]
+    return found[..., :3], found[..., 3:]
+
+
 def in_panel(ply: Ply) -> Floats:
-    """Q of a ply in the panel's axes, (3, 3) [Pa] (Kaw Eq. 2.104)."""
-    t = turn(ply.theta)
-    found: Floats = t.T @ reduced(ply) @ t
-    return found
+    """Q of one ply in the panel's axes, (3, 3) [Pa]; ValueError as `reduced`."""
+    reduced(ply)
+    return rotated(*(np.asarray(v, dtype=np.float64) for v in (ply.e1, ply.e2, ply.nu12, ply.g12, ply.theta)))
 
 
 def swelling(ply: Ply) -> Floats:
@@ -96,16 +135,9 @@ def stack(plies: Sequence[Ply]) -> Stack:
     """A, B and D of plies given bottom first (Kaw Eq. 4.28)."""
     if not plies:
         raise ValueError("a stack needs a ply")
-    z = np.concatenate([[0.0], np.cumsum([p.t for p in plies])])
-    z -= z[-1] / 2
     q = np.array([in_panel(p) for p in plies])
-    return Stack(
-        tuple(plies),
-        np.einsum("nij,n->ij", q, np.diff(z)),
-        np.einsum("nij,n->ij", q, np.diff(z**2)) / 2,
-        np.einsum("nij,n->ij", q, np.diff(z**3)) / 3,
-        z,
-    )
+    a, b, d, z = matrices(q, np.array([p.t for p in plies]))
+    return Stack(tuple(plies), a, b, d, z)
 
 
 @dataclass(frozen=True)

@@ -59,6 +59,22 @@ def coefficient(total_shrinkage: float, at: float = 10.0) -> float:
     return 1 / (100 * FIBRE_SATURATION / total_shrinkage - FIBRE_SATURATION + at)
 
 
+def total_of(coefficient_at_10: float) -> float:
+    """Total shrinkage green to oven-dry [%] behind a change per 1 % (a share) near 10 %: `coefficient`
+    turned round."""
+    return 100 * FIBRE_SATURATION / (1 / coefficient_at_10 + FIBRE_SATURATION - 10)
+
+
+def strain(total_shrinkage: float, mc_from: float, mc_to: float) -> float:
+    """Change of a size as a share of it, from mc_from to mc_to [%], 0 % to fibre saturation (Eq. 13-3):
+    the long way, for wood that dries from glue-wet. total_shrinkage: green to oven-dry [%]; above
+    fibre saturation nothing moves. Positive: it grows."""
+    start, end = min(mc_from, FIBRE_SATURATION), min(mc_to, FIBRE_SATURATION)
+    if total_shrinkage == 0:
+        return 0.0
+    return (end - start) / (100 * FIBRE_SATURATION / total_shrinkage - FIBRE_SATURATION + start)
+
+
 def movement(size: float, total_shrinkage: float, mc_from: float, mc_to: float) -> float:
     """Change of a size (same unit) across the grain from mc_from to mc_to [%], 6..14 % (Eq. 13-2).
 

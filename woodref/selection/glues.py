@@ -72,6 +72,32 @@ def glue_begun(text: str, catalogue: Catalogue) -> GlueMatched | None:
     return GlueMatched(glue_id, name["text"], "prefix", (Notice("name-in-part", told),))
 
 
+def glue_named(text: str, catalogue: Catalogue) -> GlueMatched:
+    """The glue a person means where only a glue can be meant: its name, the name without the word glue
+    ("PVA D3"), or its beginning. UnknownName with near spellings otherwise."""
+    found = matching_glue(text, catalogue)
+    if found is None:
+        bare = _without_glue(text)
+        ids = {
+            glue["id"]
+            for glue in catalogue.adhesives.values()
+            if any(_without_glue(name["text"]) == bare for name in glue["names"])
+        }
+        found = GlueMatched(ids.pop(), text, "trade") if len(ids) == 1 else glue_begun(text, catalogue)
+    if found is None:
+        near = neither(f"{text} glue", UnknownName(""), catalogue)
+        raise UnknownName(
+            f"no glue of the catalogue is called {echo(text)}",
+            next="All glues: woodref find --kind glue",
+            candidates=near.candidates,
+        )
+    return found
+
+
+def _without_glue(text: str) -> str:
+    return " ".join(word for word in _key(text).split() if word != "glue")
+
+
 def _name_notices(name: dict[str, Any]) -> tuple[Notice, ...]:
     return (Notice("glue-name", f'"{name["text"]}": {name["note"]}.'),) if name.get("note") else ()
 

@@ -214,7 +214,7 @@ def from_options(
     """The question from command-line words; BadRequest says what is missing or not known."""
     if not name:
         raise BadRequest("no wood is named", expected="a name, or --item FILE")
-    return _asked([name], given, catalogue, on, region)
+    return asked_of([name], given, catalogue, on, region)
 
 
 def from_file(path: Path, catalogue: Catalogue, on: dt.date, region: str | None) -> Asked:
@@ -241,12 +241,14 @@ def from_file(path: Path, catalogue: Catalogue, on: dt.date, region: str | None)
         raise BadRequest("woods is missing", where=str(path), expected="a list of names")
     given = {k: v for k, v in value.items() if v is not None}
     given["start"] = given.pop("from", None)
-    return _asked(woods, given, catalogue, on, region)
+    return asked_of(woods, given, catalogue, on, region)
 
 
-def _asked(
+def asked_of(
     names: list[str], given: dict[str, Any], catalogue: Catalogue, on: dt.date, region: str | None
 ) -> Asked:
+    """The question about goods of these woods. given: the words of the command line by key (start for
+    --from); BadRequest says what is missing or not known."""
     rules = catalogue.rules
     for key, option in (("form", "--form"), ("start", "--from"), ("to", "--to")):
         if not given.get(key):

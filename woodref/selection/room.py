@@ -9,7 +9,7 @@ from woodref.catalogue.material import Figure, Material, shown
 from woodref.errors import BadRequest, echo
 from woodref.science import density, moisture
 from woodref.selection.movement import leaf_words, movement_per_100
-from woodref.units import number, quantity
+from woodref.units import celsius, quantity
 
 #: the moisture that figures are held at [%]
 AT = 12.0
@@ -60,7 +60,7 @@ def air(texts: tuple[str, ...]) -> Air | None:
         if name.strip() == "rh":
             given["rh"] = float(quantity(value, "%").to("%").value) / 100
         else:
-            given["temperature"] = float(number(value.strip().rstrip("°C ").strip()))
+            given["temperature"] = celsius(value)
     if "rh" not in given:
         raise BadRequest("the relative humidity is missing", expected="--at rh=45")
     return Air(given["rh"], given.get("temperature", 20.0))
