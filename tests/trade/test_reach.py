@@ -12,6 +12,8 @@ from hypothesis import strategies as st
 
 from woodref.catalogue.reader import Catalogue
 from woodref.trade import Law, ListingRow, is_listed, listings_for, restricting, said_of
+from woodref.trade.shapes import Item, Movement
+from woodref.trade.verdict import verdict
 
 ON = dt.date(2026, 6, 1)
 DAY = dt.timedelta(days=1)
@@ -202,3 +204,13 @@ def test_planted_wood_of_a_listed_population_is_still_listed(catalogue: Catalogu
 def test_a_bare_genus_is_treated_as_its_strictest_species(catalogue: Catalogue) -> None:
     found = restricting(["Dalbergia"], None, ON, catalogue.law)
     assert {"I", "II"} <= {r.category for r in found if r.regime == "CITES"}
+
+
+@pytest.mark.parametrize("form", ["seat", "plywood", "furniture"])
+def test_a_row_for_other_goods_never_hides_the_row_for_these(catalogue: Catalogue, form: str) -> None:
+    # the particleboard row of the same law stands first and does not reach a curved part; the row on curved
+    # plywood does speak of it: ask a certifier (15 USC 2697(a)(3))
+    item = Item(("Juglans nigra",), form, origin="US", shape="curved", state="finished")
+    laws = verdict(item, Movement("GB", "US", ON), catalogue.rules).other_laws
+    (told,) = [law for law in laws if "TSCA" in law.law]
+    assert "curved plywood" in told.law and "ask a certifier" in told.do

@@ -90,6 +90,8 @@ def other_laws(
     applies: True, or None where a deciding fact (size of business, day of harvest, shape) is missing.
     """
     best: dict[str, Applies] = {}
+    # a row that only speaks of other goods never stands before one of the same law that speaks of these
+    elsewhere: dict[str, Applies] = {}
     for found in stops:
         best.setdefault(found.law.code, found.law)
     form = form_in_law(item)
@@ -97,8 +99,8 @@ def other_laws(
     for row in rules.other_laws:
         met = _meets(row, item, movement, rules)
         if met is False:
-            if row.code not in best and _meets(row, item, movement, rules, any_form=True) is not False:
-                best[row.code] = _applies(row, False, f"Does not reach {named}.")
+            if _meets(row, item, movement, rules, any_form=True) is not False:
+                elsewhere.setdefault(row.code, _applies(row, False, f"Does not reach {named}."))
             continue
         if not row.reaches:
             if met and row.code not in best:
@@ -112,7 +114,7 @@ def other_laws(
         old = best.get(row.code)
         if old is None or old.applies is False or (old.applies is None and met):
             best[row.code] = _applies(row, met, do)
-    return sorted(best.values(), key=lambda law: law.applies is False)
+    return sorted((elsewhere | best).values(), key=lambda law: law.applies is False)
 
 
 def _applies(row: OtherLaw, met: bool | None, do: str) -> Applies:
