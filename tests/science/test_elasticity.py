@@ -7,13 +7,14 @@ Poisson LR 0.372, LT 0.467, RT 0.435 (Table 5-2).
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from woodref.science.elasticity import Wood, along_grain, leaf
+from woodref.science.elasticity import Wood, along_grain, leaf, warmth_factor
 
 SITKA = Wood(11.88, 0.078, 0.043, 0.064, 0.061, 0.003, 0.372, 0.467, 0.435, 0.00148, 0.00263)
 
@@ -62,3 +63,74 @@ def test_rift_runs_from_crown_to_quarter(rings: float) -> None:
 def test_a_leaf_without_directions_is_refused(cut: str, rings: float) -> None:
     with pytest.raises(ValueError, match=r"no directions|0 to 90"):
         leaf(SITKA, cut, rings)
+
+
+@pytest.mark.parametrize(
+    ("celsius", "mc", "change"),
+    # Wood Handbook Table 5-15, stiffness along the grain, change from 20 C [%]
+    [(50, 0, -6), (50, 12, -7), (-50, 0, 11), (-50, 12, 17), (-50, 30, 50), (20, 0, 0), (20, 12, 0)],
+)
+def test_stiffness_along_the_grain_in_table_5_15(celsius: float, mc: float, change: float) -> None:
+    assert warmth_factor(celsius, mc) == pytest.approx(1 + change / 100, rel=1e-12)
+
+
+@pytest.mark.parametrize(("mc", "change"), [(6, -20), (12, -35), (20, -38), (30, -38), (3, -20)])
+def test_stiffness_across_the_grain_in_table_5_15(mc: float, change: float) -> None:
+    assert warmth_factor(50, mc, across=True) == pytest.approx(1 + change / 100, rel=1e-12)
+    # the table gives no colder side across the grain
+    assert warmth_factor(-50, mc, across=True) == 1
+
+
+def test_between_the_rows_and_temperatures_it_runs_straight() -> None:
+    # 35 C lies half way to 50: -3.5 % (own computation)
+    assert warmth_factor(35, 12) == pytest.approx(0.965, rel=1e-9)
+    # 6 % lies half way from 0 to 12: -6.5 % warm, +14 % cold; 21 % half way from 12 to 30: +33.5 %
+    assert warmth_factor(50, 6) == pytest.approx(0.935, rel=1e-9)
+    assert warmth_factor(-50, 6) == pytest.approx(1.14, rel=1e-9)
+    assert warmth_factor(-50, 21) == pytest.approx(1.335, rel=1e-9)
+    # -15 C is half way to -50: +8.5 % at 12 %
+    assert warmth_factor(-15, 12) == pytest.approx(1.085, rel=1e-9)
+    # across, 9 % lies half way from 6 to 12 and 16 % from 12 to 20: -27.5 and -36.5 %; a third of it at 30 C
+    assert warmth_factor(50, 9, across=True) == pytest.approx(0.725, rel=1e-9)
+    assert warmth_factor(50, 16, across=True) == pytest.approx(0.635, rel=1e-9)
+    assert warmth_factor(30, 9, across=True) == pytest.approx(1 - 0.275 / 3, rel=1e-9)
+    # wetter than its last row the table stands still
+    assert warmth_factor(50, 25) == warmth_factor(50, 12)
+    assert warmth_factor(-50, 60) == warmth_factor(-50, 30)
+
+
+@given(st.floats(-50, 49.9), st.floats(0, 40), st.booleans())
+def test_the_warmer_the_softer(celsius: float, mc: float, across: bool) -> None:
+    assert warmth_factor(celsius + 0.1, mc, across) <= warmth_factor(celsius, mc, across) + 1e-15
+    assert 0.62 <= warmth_factor(celsius, mc, across) <= 1.5
+
+
+@pytest.mark.parametrize("celsius", [-50.1, 50.1, 200, float("nan")])
+def test_a_temperature_outside_the_table_is_refused(celsius: float) -> None:
+    with pytest.raises(ValueError, match=r"is outside the table: -50 to 50 C"):
+        warmth_factor(celsius, 12)
+
+
+def test_what_stress_in_the_plane_presses_out_of_the_thickness() -> None:
+    # by reciprocity nu_TR/E_T = nu_RT/E_R (Wood Handbook ch. 5): through a crown leaf lies R, S13 = -nu_LR/E_L
+    # = -0.372/11.88 = -0.031313 and S23 = -nu_RT/E_R = -0.435/0.92664 = -0.469438; through a quarter leaf T,
+    # S13 = -nu_LT/E_L = -0.467/11.88 = -0.039310, S23 the same
+    crown, quarter = leaf(SITKA, "crown"), leaf(SITKA, "quarter")
+    assert (crown.s13, crown.s23) == pytest.approx((-0.031313, -0.469438), abs=1e-6)
+    assert (quarter.s13, quarter.s23) == pytest.approx((-0.039310, -0.469438), abs=1e-6)
+
+
+@pytest.mark.parametrize("rings", [10.0, 45.0, 70.0])
+def test_the_thickness_of_a_rift_leaf_turns_with_its_rings(rings: float) -> None:
+    # the same compliance by turning the 2 x 2 x 2 x 2 tensor of the R-T plane in plain loops: axis 0 in the
+    # face, axis 1 through it; S of T, R and their shear as the only entries
+    er, et, grt = (share * SITKA.el for share in (SITKA.er, SITKA.et, SITKA.grt))
+    s: dict[tuple[int, ...], float] = {(0, 0, 0, 0): 1 / et, (1, 1, 1, 1): 1 / er}
+    s |= dict.fromkeys([(0, 0, 1, 1), (1, 1, 0, 0)], -SITKA.nu_rt / er)
+    s |= dict.fromkeys([(0, 1, 0, 1), (0, 1, 1, 0), (1, 0, 0, 1), (1, 0, 1, 0)], 1 / (4 * grt))
+    c, n = math.cos(math.radians(rings)), math.sin(math.radians(rings))
+    turn = [[c, n], [-n, c]]
+    across = sum(
+        turn[0][a] * turn[0][b] * turn[1][k] * turn[1][m] * value for (a, b, k, m), value in s.items()
+    )
+    assert leaf(SITKA, "rift", rings).s23 == pytest.approx(across, rel=1e-12)

@@ -39,7 +39,7 @@ class PlyAsk:
     @property
     def said(self) -> str:
         """The words that name it."""
-        return self.material or f"unidentified wood ({self.unidentified})"
+        return self.material or f"unidentified: {self.unidentified}"
 
     @property
     def long(self) -> bool:

@@ -5,6 +5,7 @@ hand goes before all of it.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from itertools import accumulate
 from typing import Any
@@ -73,7 +74,7 @@ def cure_of(pack: Pack, moist: Moist) -> Cure:
     times = [_time(glue, at, press.heated is not None) for glue, _ in pack.glues]
     heated = press.heated is not None
     depth = _farthest(pack) if heated else None
-    steam = heated and (at > STEAM_C or moist.before + (moist.points or 0.0) > STEAM_MC)
+    steam = heated and (at >= STEAM_C or moist.before + (moist.points or 0.0) > STEAM_MC)
     cures = [t for t in times if t is not None]
     if len(cures) < len(times):
         return Cure(at, heated, False, None, None, None, depth, steam)
@@ -97,6 +98,8 @@ def _time(glue: Glue, at: float, heated: bool) -> tuple[float, float] | None:
     low, high = ends
     if low is None or high is None:
         return None
+    if low == high:  # a cure part alone is the least
+        high = low * (1 + BAND)
     if abs(at - anchor["temperature_c"]) > AT_ANCHOR:
         # reckoned from another temperature it is good to a third either way at best
         low, high = low * (1 - BAND), high * (1 + BAND)
@@ -117,11 +120,13 @@ def cure_sentences(pack: Pack, cure: Cure, moist: Moist, say: Say) -> list[str]:
     if not cure.offered or cure.minutes is None:
         return [f"No time is offered for this glue at {at}."]
     if not cure.heated:
-        out = [f"In the clamps about {say.minutes(*cure.rounded)} at {at}."]
+        flat = pack.layup.mould.radius is None
+        out = [f"{press_words(pack)} about {say.minutes(*cure.rounded)} at {at}."]
+        rest = "flat under weight" if flat else "strapped to its former"
         if any(glue["id"].startswith("urea") for glue, _ in pack.glues):
-            out.append("Then keep it strapped to its former till next day before it is machined.")
+            out.append(f"Then keep it {rest} till next day before it is machined.")
         else:
-            out.append("Then leave it on its former overnight before it is machined.")
+            out.append(f"Then keep it {rest} overnight before it is machined.")
         return out
     assert cure.heat_up is not None and cure.cure is not None
     sides = "from both sides" if pack.layup.press.from_both else "from one side"
@@ -132,19 +137,28 @@ def cure_sentences(pack: Pack, cure: Cure, moist: Moist, say: Say) -> list[str]:
         f"{_mins(cure.cure)}."
     ]
     if cure.steam:
-        wet = moist.before + (moist.points or 0.0)
-        out.append(
-            f"Let the pressure down slowly, over a minute or more: at {at} and {wet:.0f} % moisture "
-            "there is vapour "
-            "or steam in the pack, and a press opened fast blows the lines apart."
-        )
+        out.append(_let_down(cure, moist.before + (moist.points or 0.0), at))
     return out
+
+
+def press_words(pack: Pack) -> str:
+    """'In the bag', 'In the clamps'."""
+    return "In the bag" if pack.layup.press.bag else "In the clamps"
+
+
+def _let_down(cure: Cure, wet: float, at: str) -> str:
+    """Why the pressure comes off slowly: steam at its boiling point and above, soft wet lines below."""
+    if cure.temperature >= STEAM_C:
+        why = f"at {at} there is steam in the pack, and a press opened fast blows the lines apart"
+    else:
+        why = f"the pack went in at {wet:.0f} % and its lines are hot and soft: what springs parts them"
+    return f"Let the pressure down slowly, over a minute or more: {why}."
 
 
 def _mins(band: tuple[float, float]) -> str:
     if band[1] < 1:
         return "less than a minute"
-    low, high = f"{band[0]:.0f}", f"{band[1]:.0f}"
+    low, high = f"{band[0]:.0f}", f"{math.ceil(band[1] - 0.05)}"
     if band[0] < 1:
         return f"up to {high} min"
     return f"{low} min" if low == high else f"{low} to {high} min"

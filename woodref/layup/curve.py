@@ -27,12 +27,15 @@ HOLDS_ANGLE = "holds to a tenth of a degree"
 @dataclass(frozen=True)
 class Turned:
     """The bend in one air. by_formula: change of its angle [degrees] by movement round and through; by_curl:
-    what an unbalanced pack adds; None where the turn or the movement is not known."""
+    what an unbalanced pack adds; None where the turn or the movement is not known. round_, through: change of
+    size round the bend and through the thickness as shares; curl [1/m], closing positive."""
 
     name: str
     by_formula: float | None
     by_curl: float | None
-    round_: float | None
+    round_: float | None = None
+    through: float | None = None
+    curl: float | None = None
 
     @property
     def total(self) -> float | None:
@@ -103,8 +106,10 @@ def curve(pack: Pack, moist: Moist, say: Say) -> Curve | None:
         _turned(pack, moist, name, mc, angle)
         for name, mc in (("dry", moist.dry), ("damp", moist.damp), ("middle", moist.middle))
     )
-    mould = _mould(pack, lost, middle, angle)
-    ring = ring_of(pack, dry.round_, damp.round_) if layup.mould.closed else None
+    mould = _mould(pack, lost, middle)
+    ring = (
+        ring_of(pack, (dry.round_, dry.through), (damp.round_, damp.through)) if layup.mould.closed else None
+    )
     double = double_of(pack)
     said = [
         *_bend_sentences(pack, moist, angle, lost, gives, (dry, damp, middle), mould, say),
@@ -117,22 +122,24 @@ def curve(pack: Pack, moist: Moist, say: Say) -> Curve | None:
 
 def _turned(pack: Pack, moist: Moist, name: str, mc: float, angle: float | None) -> Turned:
     if not pack.moves:
-        return Turned(name, None, None, None)
+        return Turned(name, None, None)
     layup = pack.layup
     panel = swollen(pack, moist, mc, layup.mould.bend)
     strain, curl = laminate.free_shape(panel, [1.0] * len(panel.plies))
-    round_ = float(strain[0])
-    if angle is None or layup.mould.closed:
-        return Turned(name, None, None, round_)
-    changed = bending.angle_change(angle, round_, through(pack, moist, mc))
-    size = geometry.curved_size(layup) or geometry.arc_length(layup) or 0.0
+    round_, thicker = float(strain[0]), through(pack, moist, mc)
     # show face round is what a curl counts positive; on a part whose show face is hollow it opens the bend
     sign = 1 if layup.mould.show_outside else -1
-    by_curl = math.degrees(float(curl[0]) * size / 1000) * sign
-    return Turned(name, changed, by_curl if abs(by_curl) > 1e-6 else 0.0, round_)
+    closes = sign * float(curl[0]) if abs(float(curl[0])) * panel.h > 1e-9 else 0.0
+    if layup.mould.closed:
+        return Turned(name, None, None, round_, thicker, 0.0)
+    if angle is None:
+        return Turned(name, None, None, round_, thicker, closes)
+    changed = bending.angle_change(angle, round_, thicker)
+    size = geometry.curved_size(layup) or geometry.arc_length(layup) or 0.0
+    return Turned(name, changed, math.degrees(closes * size / 1000), round_, thicker, closes)
 
 
-def _mould(pack: Pack, lost: float | None, middle: Turned, angle: float | None) -> dict[str, float | None]:
+def _mould(pack: Pack, lost: float | None, turned: Turned) -> dict[str, float | None]:
     """Radius of the working surface to make, so that the part ends at the drawn one: for the spring alone,
     for drying to the middle of service alone, for both."""
     layup = pack.layup
@@ -141,20 +148,22 @@ def _mould(pack: Pack, lost: float | None, middle: Turned, angle: float | None) 
     out = layup.mould.convex
     centre = layup.mould.radius + (half if out else -half)
 
-    def surface(factor: float) -> float:
-        return centre * factor - (half if out else -half)
+    def surface(dry: bool, spring: float) -> float | None:
+        """1/R(mould) (1 - spring)/(1 + e_thickness) + curl = 1/R(drawn), at the middle of the pack."""
+        curl, grown = (turned.curl, turned.through) if dry else (0.0, 0.0)
+        if curl is None or grown is None:
+            return None
+        left = 1 / centre - curl / 1000
+        if left <= 0:
+            return None
+        radius = (1 - spring) / (left * (1 + grown)) - (half if out else -half)
+        return radius if radius > 0 else None
 
-    # curvature after release is (1 - lost) times the mould's, after drying (1 + change) times that
-    dried = None
-    if middle.total is not None and angle:
-        dried = 1 + middle.total / angle
-    spring = None if lost is None else 1 - lost
-    both = None if spring is None or dried is None else spring * dried
     return {
         "drawn": layup.mould.radius,
-        "for_springback": None if spring is None else surface(spring),
-        "for_drying": None if dried is None else surface(dried),
-        "for_both": None if both is None else surface(both),
+        "for_springback": None if lost is None else surface(False, lost),
+        "for_drying": None if layup.mould.closed else surface(True, 0.0),
+        "for_both": None if lost is None else surface(True, lost),
     }
 
 

@@ -245,19 +245,21 @@ def _face_sentences(layup: Layup, rows: Sequence[PlyCut], say: Say) -> list[str]
     out, row, face = [], rows[0], layup.face
     c = row.leaves
     if len(layup.plies) > 1 and layup.plies[0].cut != "board":
-        out.append("Lay the loose side of face and back to the glue.")
+        turned = c is not None and c.needed is not None and c.group > 1 and face.match in TURNED_OVER
+        but = (
+            f", but for every second leaf of the {face.match} match: it shows its loose side and "
+            "takes stain and "
+            "light differently."
+        )
+        out.append(f"Lay the loose side of face and back to the glue{but if turned else '.'}")
     if c is None or c.in_sequence is None or c.needed is None:
         return out
-    if face.match in TURNED_OVER and c.group > 1:
-        out.append(
-            f"In {'an' if face.match == 'end' else 'a'} {face.match} match every second leaf shows its loose "
-            "side, so it takes stain and light differently."
-        )
     if c.group > 1:
         middle = "the centre joint" if c.leaves_across % 2 == 0 else "the middle of the centre leaf"
         if c.lengths_along == 2:
             middle = "the point where four pieces meet" if c.leaves_across % 2 == 0 else "the end joint"
-        out.append(f"Mark the middle of the face sheet and of the mould, and lay {middle} on the mark.")
+        place = "caul" if layup.mould.radius is None else "mould"
+        out.append(f"Mark the middle of the face sheet and of the {place}, and lay {middle} on the mark.")
         out.append(f"Cut each face from one place along {c.group} leaves that follow one another.")
     out.append(f"Number the leaves before they are cut{', all of one flitch' if face.same_flitch else ''}.")
     match = min(face.parts_to_match, row.parts)
@@ -285,6 +287,7 @@ def _edge_leaves(layup: Layup, row: PlyCut, c: LeafCount, say: Say) -> list[str]
         return []
     shown = f"show {say.mm(edge)}" if edge > 0 else "are trimmed away"
     return [
-        f"Trimmed, the outer leaves of the face {shown}; joint the inner ones down to {say.mm(alike)} and "
-        "all show alike."
+        f"Trimmed, the outer leaves of the face {shown}; joint the inner "
+        f"{'one' if n == 3 else 'ones'} down to "
+        f"{say.mm(alike)} and all show alike."
     ]

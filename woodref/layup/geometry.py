@@ -96,3 +96,15 @@ def end_slip(layup: Layup) -> float | None:
     if layup.mould.closed or layup.mould.radius is None:
         return 0.0
     return (max(lengths) - min(lengths)) / 2
+
+
+def net_areas(layup: Layup) -> list[float] | None:
+    """What each ply covers in one trimmed part [m2], at its own length; None when the size is not known."""
+    panel, own = layup.panel, own_lengths(layup)
+    if own is None or panel.width is None:
+        if panel.length is None or panel.width is None:
+            return None
+        return [panel.length * panel.width / 1e6] * len(layup.plies)
+    if layup.mould.radius is not None and abs(layup.mould.bend) == 90 and panel.length is not None:
+        return [panel.length * size / 1e6 for size in own]
+    return [size * panel.width / 1e6 for size in own]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from woodref.layup.bends import CLASSES
+from woodref.layup.cure import press_words
 from woodref.layup.curve import moves
 from woodref.layup.findings import SEVERITY_WORDS
 from woodref.layup.leafcount import size as blank
@@ -59,7 +60,7 @@ def _stays(r: Report) -> str:
 
 def _bends(r: Report) -> str:
     worst = max(r.bends, key=lambda b: CLASSES.index(b.found))
-    double = ", each direction alone" if r.layup.mould.second_radius is not None else ""
+    double = ", not round both ways at once" if r.layup.mould.second_radius is not None else ""
     if worst.found == CLASSES[0]:
         return f"every ply easily{double}"
     plies = [str(b.ply) for b in r.bends if b.found == worst.found]
@@ -87,7 +88,7 @@ def _press(r: Report) -> str:
         return "left out: no glue is named"
     if cure.minutes is None:
         return f"no time is offered at {r.say.warmth(cure.temperature)}"
-    where = "in the heated mould" if cure.heated else "in the clamps"
+    where = "in the heated mould" if cure.heated else press_words(r.pack).lower()
     low, high = cure.rounded
     return f"{r.say.minutes(low, high)} {where} at {r.say.warmth(cure.temperature)}"
 

@@ -12,7 +12,7 @@ from woodref.layup.findings import Finding
 from woodref.layup.moist import Moist
 from woodref.layup.pack import Pack, Sheet
 from woodref.layup.saying import Say, plies_called
-from woodref.layup.solid import FINISHED, part_mass, thicknesses
+from woodref.layup.solid import wood_mass
 from woodref.selection.journey import ANSWER_WORDS, CITES_SAYS, Answer, answer, asked_of
 from woodref.selection.words import joined
 from woodref.trade import caution, is_listed
@@ -20,6 +20,11 @@ from woodref.trade.shapes import ANSWERS
 
 #: how bad an answer of the law is for a pack
 _SEVERITY = {"stop": "stop", "check": "mend", "papers": "mend"}
+_MENDS = {
+    "stop": 'Take another: woodref substitute "{}".',
+    "check": "Find the deciding fact (origin, harvest year, paper), or take another.",
+    "papers": "Have the papers in hand before the part leaves, or take another.",
+}
 
 
 @dataclass(frozen=True)
@@ -63,9 +68,11 @@ class Lawful:
 
     @property
     def answer(self) -> str | None:
-        """The strictest answer for the part."""
+        """The strictest answer for the part; check while a wood of it is not identified."""
         if self.whole is None:
             return None
+        if any(row.cannot_say for row in self.woods):
+            return "check"
         return min((v.answer for _, v in self.whole.verdicts), key=ANSWERS.index)
 
 
@@ -81,19 +88,9 @@ def lawful(pack: Pack, moist: Moist, catalogue: Catalogue, on: dt.date, say: Say
     rows = [_row(pack, sheets, moist, catalogue, on) for sheets in groups.values()]
     whole = _whole(pack, rows, catalogue, on)
     found = [f for row in rows for f in _findings(row, say)]
-    return Lawful(tuple(rows), whole, tuple(_sentences(pack, rows, whole, catalogue, say)), tuple(found))
-
-
-def _grams(pack: Pack, sheets: list[Sheet], moist: Moist) -> float | None:
-    """Mass of these plies in one trimmed part [g] at damp air's moisture: the upper end."""
-    thick = thicknesses(pack.layup, FINISHED)
-    areal = 0.0
-    for sheet in sheets:
-        if sheet.dry_mass is None:
-            return None
-        share = thick[sheet.number - 1] / sheet.thickness
-        areal += sheet.dry_mass * share * (1 + moist.damp / 100)
-    return part_mass(pack.layup, areal)
+    return Lawful(
+        tuple(rows), whole, tuple(_sentences(pack, rows, whole, moist, catalogue, say)), tuple(found)
+    )
 
 
 def _row(pack: Pack, sheets: list[Sheet], moist: Moist, catalogue: Catalogue, on: dt.date) -> WoodLaw:
@@ -101,7 +98,7 @@ def _row(pack: Pack, sheets: list[Sheet], moist: Moist, catalogue: Catalogue, on
     plies = tuple(s.number for s in sheets)
     if first.material is None:
         return WoodLaw(plies, first.name, (), None, None, False, "it is not identified")
-    grams = _grams(pack, sheets, moist)
+    grams = wood_mass(pack, sheets, moist.damp)
     woods = first.material.woods
     found = None
     if pack.layup.journey is not None:
@@ -180,28 +177,30 @@ def _findings(row: WoodLaw, say: Say) -> list[Finding]:
                 ply,
             )
         ]
-    worst = min((v for _, v in row.found.verdicts), key=lambda v: ANSWERS.index(v.answer))
+    states = sorted(row.found.verdicts, key=lambda v: ANSWERS.index(v[1].answer))
+    (state, worst), (_, mildest) = states[0], states[-1]
     severity = _SEVERITY.get(worst.answer)
     if severity is None:
         return []
+    finish = severity == "mend" and state == "blank" and mildest.answer == "no-listing-paper"
+    as_state = f" as {state}" if len(states) > 1 else ""
     mass = "" if row.grams is None else f" ({say.grams(row.grams)} of it in a part)"
     return [
         Finding(
             "restricted",
-            severity,
-            f"{plies_called(row.plies)}, {row.name}{mass}: {worst.woods[0].wood} {CITES_SAYS[worst.cites]}.",
-            {
-                "stop": f'Take another: woodref substitute "{row.name}".',
-                "check": "Find the deciding fact (origin, harvest year, paper), or take another.",
-                "papers": "Have the papers in hand before the part leaves, or take another.",
-            }[worst.answer],
+            "mind" if finish else severity,
+            f"{plies_called(row.plies)}, {row.name}{mass}:{as_state} {worst.woods[0].wood} "
+            f"{CITES_SAYS[worst.cites]}.",
+            "Ship it finished, never as an untrimmed blank."
+            if finish
+            else _MENDS[worst.answer].format(row.name),
             ply,
         )
     ]
 
 
 def _sentences(
-    pack: Pack, rows: list[WoodLaw], whole: Answer | None, catalogue: Catalogue, say: Say
+    pack: Pack, rows: list[WoodLaw], whole: Answer | None, moist: Moist, catalogue: Catalogue, say: Say
 ) -> list[str]:
     journey = pack.layup.journey
     mind = caution(catalogue.law.as_of, catalogue.rules.read_in_full)
@@ -215,6 +214,13 @@ def _sentences(
         )
         return [*out, mind]
     out = []
+    unknown = [p for row in rows if row.cannot_say for p in row.plies]
+    if unknown:
+        out.append(
+            f"{plies_called(unknown)}: not identified, so for the whole part the law cannot be told. "
+            "What follows "
+            "is of the named woods alone."
+        )
     if whole is not None:
         if len(whole.verdicts) > 1:
             for state, found in whole.verdicts:
@@ -235,8 +241,14 @@ def _sentences(
                 out.append(
                     f"{plies_called(row.plies)}, {row.name}{mass}: {wood.wood} {CITES_SAYS[wood.cites]}."
                 )
+    if any(row.grams is not None for row in rows):
+        out.append(f"Weights of wood are at {moist.damp:.0f} %, the most it gets, without glue.")
     if whole is not None:
-        laws = list(dict.fromkeys(law.law for _, v in whole.verdicts for law in v.other_laws))
+        laws = list(
+            dict.fromkeys(
+                law.law for _, v in whole.verdicts for law in v.other_laws if law.applies is not False
+            )
+        )
         if laws:
             out.append(f"Other laws that speak: {'; '.join(laws)}. What each asks: woodref trade.")
     return [*out, mind]

@@ -33,6 +33,8 @@ JOINTS_APART = 25.0
 SAME_WAY = 20.0
 #: a leaf narrower than this [mm], or more side by side than that, is slow and shows (common practice)
 NARROW, MOST_ACROSS = 80.0, 6
+#: leaves wider than this [mm] are seldom to be had, and nobody is sent for them (common practice)
+WIDEST = 350.0
 #: far below what a knife can cut [mm, leaves]
 FUZZ = 1e-6
 
@@ -226,7 +228,8 @@ def leaf_findings(row: PlyCut, c: LeafCount, say: Say) -> list[Finding]:
             f"Order leaves of {piece} or longer{halves}.",
         )  # fmt: skip
     if c.leaves_across > 1:
-        wide = "" if stock.width >= row.across else f", or order leaves {size(say, row.across)} wide"
+        had = stock.width < row.across <= WIDEST
+        wide = f", or order leaves {size(say, row.across)} wide" if had else ""
         add(
             "joint-needed", "mind",
             f"{ply} is {size(say, row.across)} across the grain: {c.leaves_across} leaves side by side.",

@@ -121,9 +121,8 @@ def _sentences(
     lower = [s.number for s in pack.sheets if _holds_less(s)]
     if lower:
         out.append(
-            "That is said of plain wood: boards, heated wood and resin-treated wood (ply "
-            f"{', '.join(lower)}) "
-            "hold less, and how much is not known here."
+            f"That is said of plain wood: {plies_called(lower).lower()} (board, heated wood or resin-treated "
+            "wood) holds less, and how much is not known here."
         )
     unsaid = [s.number for s in pack.sheets if s.ask.moisture is None]
     if unsaid:

@@ -23,6 +23,7 @@ from woodref.selection.estimates import estimated
 from woodref.selection.glues import Glue, glue_named
 
 T = TypeVar("T")
+NOT_IDENTIFIED = "it is not identified"
 #: cuts looked for where the file names none: outer plies, and those under them
 OUTER_CUTS = ("crown", "half-round", "quarter", "rift", "rotary", "block-sliced", "burr")
 INNER_CUTS = ("rotary", "crown", "half-round", "quarter", "rift", "block-sliced", "burr")
@@ -135,13 +136,14 @@ class Pack:
         return all(s.density is not None for s in self.sheets)
 
     def lacking(self, *properties: str) -> str:
-        """'ply 2 (burr elm): it is figured', for a section that is left out."""
+        """'not known of ply 2 (iroko): stiffness', for a section that is left out."""
         told = []
         for s in self.sheets:
             names = [name for name in s.missing if not properties or name in properties]
             if names:
-                told.append(f"ply {s.number} ({s.name}): {', '.join(names)}")
-        return "; ".join(told)
+                what = "" if s.material is None else f": {', '.join(names)}"
+                told.append(f"ply {s.number} ({s.name}){what}")
+        return f"not known of {'; '.join(told)}"
 
 
 def unweighed(pack: Pack) -> str:
@@ -232,7 +234,7 @@ def sheet_of(
 ) -> Sheet:
     wet = PLY_MOISTURE if ask.moisture is None else ask.moisture
     if material is None:
-        unknown = ("everything: it is not identified",)
+        unknown = (NOT_IDENTIFIED,)
         return Sheet(number, ask, None, ask.cut or "crown", wet, None, None, False, None, None, (), unknown)
     cut = ask.cut or default_cut(material, number in (1, count))
     if material.kind == "core":
@@ -244,7 +246,9 @@ def sheet_of(
     leaf, moves = leaf_of(told, cut, ask, used, missing, catalogue, guess)
     if leaf is not None and layup.room.temperature != elasticity.NORMAL:
         leaf = _warmed(leaf, layup)
-    mor, pull, swell = (told.figure(n) for n in ("mor", "tension_perpendicular", "shrinkage_volumetric"))
+    mor, pull, swell = (
+        take(told, name, used, None) for name in ("mor", "tension_perpendicular", "shrinkage_volumetric")
+    )
     return Sheet(
         number,
         ask,
@@ -254,11 +258,11 @@ def sheet_of(
         density,
         leaf,
         moves,
-        mor.typical if mor else None,
-        pull.typical if pull else None,
+        mor,
+        pull,
         tuple(used),
         tuple(missing),
-        swell.typical if swell else None,
+        swell,
     )
 
 

@@ -118,12 +118,13 @@ def _pressure_sentences(
     out = [f"{'The bag presses' if press.bag else 'The press gives'} {size}: {words[verdict or 'enough']}."]
     if holds is not None and lifted is not None:
         told = {
-            HOLDS: "that brings the dry plies down to the mould",
-            ENDS_LIFT: "the ends lift: strap or clamp them down over a caul",
+            HOLDS: "they go with the trim",
+            ENDS_LIFT: "strap or clamp them down over a caul",
             LETS_GO: "it does not hold the dry plies to the mould: pre-bend them or use a second mould",
         }
         out.append(
-            f"Against the spring of the plies {told[holds]} (the last {say.mm(lifted, 0)} of each end)."
+            "Against the spring of the dry plies that closes the mould but for the last "
+            f"{say.mm(lifted, 0)} at each end: {told[holds]}."
         )
     return out
 

@@ -17,9 +17,13 @@ SCARF = 8
 LIES_DOWN = 0.5
 
 
-def ring_of(pack: Pack, dry: float | None, damp: float | None) -> dict[str, Any]:
-    """Diameters [mm] as pressed, finished and in dry and damp air; length of each ply all round, and of
-    its scarf. dry, damp: change of size round the ring as a share, None where it is not known."""
+Grown = tuple[float | None, float | None]
+
+
+def ring_of(pack: Pack, dry: Grown, damp: Grown) -> dict[str, Any]:
+    """Diameters [mm] as pressed, finished and in dry and damp air; length of each ply all round, and of its
+    scarf. dry, damp: change round the ring and through its wall as shares, None where it is not known: the
+    middle of the wall grows with the one, the wall itself with the other."""
     layup = pack.layup
     show = geometry.show_radius(layup) or 0.0
     thick = layup.thickness
@@ -30,10 +34,13 @@ def ring_of(pack: Pack, dry: float | None, damp: float | None) -> dict[str, Any]
     lengths = geometry.own_lengths(layup) or []
     finished = {"outer": 2 * (outer - off_out), "inner": 2 * (inner + off_in)}
 
-    def there(change: float | None) -> dict[str, float] | None:
-        if change is None:
+    def there(grown: Grown) -> dict[str, float] | None:
+        round_, through = grown
+        if round_ is None or through is None:
             return None
-        return {k: round(v * (1 + change), 3) for k, v in finished.items()}
+        middle = (finished["outer"] + finished["inner"]) / 2 * (1 + round_)
+        wall = (finished["outer"] - finished["inner"]) / 2 * (1 + through)
+        return {"outer": round(middle + wall, 3), "inner": round(middle - wall, 3)}
 
     return {
         "diameter_pressed_mm": {"outer": round(2 * outer, 3), "inner": round(2 * inner, 3)},
@@ -46,15 +53,18 @@ def ring_of(pack: Pack, dry: float | None, damp: float | None) -> dict[str, Any]
 
 
 def double_of(pack: Pack) -> dict[str, float] | None:
+    """How much too long a flat sheet is along each edge [mm]: the part's own size, and the blank with its
+    trim, which is what has to lie down in the press."""
     mould, panel = pack.layup.mould, pack.layup.panel
     if mould.radius is None or mould.second_radius is None or not panel.length or not panel.width:
         return None
     first, second = mould.radius / 1000, mould.second_radius / 1000
-    length, width = panel.length / 1000, panel.width / 1000
-    return {
-        "long_edge": round(1000 * bending.too_long(length, width, first, second), 3),
-        "cross_edge": round(1000 * bending.too_long(width, length, first, second), 3),
-    }
+    out = {}
+    for prefix, more in (("", 0.0), ("blank_", 2 * panel.trim)):
+        length, width = (panel.length + more) / 1000, (panel.width + more) / 1000
+        out[f"{prefix}long_edge"] = round(1000 * bending.too_long(length, width, first, second), 3)
+        out[f"{prefix}cross_edge"] = round(1000 * bending.too_long(width, length, first, second), 3)
+    return out
 
 
 def ring_sentences(ring: dict[str, Any] | None, say: Say) -> list[str]:
@@ -87,9 +97,10 @@ def double_sentences(pack: Pack, double: dict[str, float] | None, say: Say) -> l
         return [head, "How much too long the sheets are is left out: the file gives no panel size."]
     return [
         head,
-        f"A flat sheet is about {say.mm(double['long_edge'], 1)} too long along the long edges and "
-        f"{say.mm(double['cross_edge'], 1)} along the cross edges: it buckles or tears there unless "
-        "it gives.",
+        f"A flat sheet of the part's size is about {say.mm(double['long_edge'], 1)} too long along the long "
+        f"edges and {say.mm(double['cross_edge'], 1)} along the cross edges, with its trim "
+        f"{say.mm(double['blank_long_edge'], 1)} and {say.mm(double['blank_cross_edge'], 1)}: it buckles or "
+        "tears there unless it gives.",
     ]
 
 

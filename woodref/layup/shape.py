@@ -98,13 +98,16 @@ def swollen(pack: Pack, moist: Moist, mc: float, turned: float = 0.0) -> laminat
 
 
 def through(pack: Pack, moist: Moist, mc: float) -> float:
-    """Change of the pack's thickness as a share, each ply free through its thickness."""
-    thick = thicknesses(pack.layup, FINISHED)
-    changes = [
-        sheet.strains(start, mc)[2] * t
-        for sheet, start, t in zip(pack.sheets, moist.at_set, thick, strict=True)
-    ]
-    return sum(changes) / sum(thick)
+    """Change of the pack's thickness as a share: each ply's own, and what the plies that hold it in the plane
+    press out of it (e_z = own + S13 s1 + S23 s2, at the middle of the ply, elastic)."""
+    panel = swollen(pack, moist, mc)
+    held = bottom_first(list(laminate.stresses(panel, [1.0] * len(panel.plies)).mean(axis=1)))
+    thick, total = thicknesses(pack.layup, FINISHED), 0.0
+    for sheet, start, stress, t in zip(pack.sheets, moist.at_set, held, thick, strict=True):
+        assert sheet.leaf is not None
+        own = sheet.strains(start, mc)[2]
+        total += t * (own + sheet.leaf.s13 * float(stress[0]) + sheet.leaf.s23 * float(stress[1]))
+    return total / sum(thick)
 
 
 def shape(pack: Pack, moist: Moist) -> Shape:
@@ -269,8 +272,9 @@ def shape_findings(pack: Pack, found: Shape, say: Say) -> list[Finding]:
                 Finding(
                     "face-may-check",
                     "mind",
-                    f"In dry air the {side} is pulled across its grain by up to {say.mpa(pull)} if nothing "
-                    f"gives; a leaf {known}. It may check.",
+                    f"At the elastic worst, before creep takes most of it, dry air pulls the {side} "
+                    "across its "
+                    f"grain with {say.mpa(pull)}; a leaf {known}. It may check.",
                     "Set it drier, take a thinner or a quarter cut leaf, or one that moves less; keep the "
                     "loose side in.",
                     sheet.number,

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from woodref.layup import geometry
 from woodref.layup.asked import Layup
 from woodref.layup.findings import Finding
 from woodref.layup.moist import Moist
@@ -139,17 +140,25 @@ def _sag(layup: Layup, stack: laminate.Stack) -> tuple[float | None, float | Non
     return float(1000 * load * (span / 1000) ** 3 / (48 * stiff)), span
 
 
-def part_mass(layup: Layup, areal: float | None) -> float | None:
-    """Weight of one trimmed part [g] from that of an area [g/m2]; None when its size is not known."""
-    from woodref.layup.geometry import own_lengths
-
-    if areal is None or layup.panel.width is None:
+def wood_mass(pack: Pack, sheets: Sequence[Sheet], mc: float) -> float | None:
+    """Weight of some of the plies in one trimmed part [g] at a moisture [%], each at its own length; None
+    when the size or a weight is not known."""
+    areas = geometry.net_areas(pack.layup)
+    if areas is None:
         return None
-    length = layup.panel.length
-    if layup.mould.closed:
-        lengths: Sequence[float] = own_lengths(layup) or ()
-        length = sum(lengths) / len(lengths) if lengths else None
-    return None if length is None else areal * length * layup.panel.width / 1e6
+    thick, total = thicknesses(pack.layup, FINISHED), 0.0
+    for sheet in sheets:
+        if sheet.dry_mass is None:
+            return None
+        k = sheet.number - 1
+        total += sheet.dry_mass * thick[k] / sheet.thickness * (1 + mc / 100) * areas[k]
+    return total
+
+
+def part_mass(pack: Pack, mc: float) -> float | None:
+    """Weight of one trimmed part [g] at a moisture [%], glue included."""
+    wood, areas = wood_mass(pack, pack.sheets, mc), geometry.net_areas(pack.layup)
+    return None if wood is None or areas is None else wood + glue_solids(pack) * sum(areas) / len(areas)
 
 
 def weight_sentences(pack: Pack, pressed: Solid, finished: Solid, moist: Moist, say: Say) -> list[str]:
@@ -170,7 +179,7 @@ def weight_sentences(pack: Pack, pressed: Solid, finished: Solid, moist: Moist, 
             if pack.glues and not say.us
             else ""
         )
-        mass = part_mass(layup, finished.areal_mass)
+        mass = part_mass(pack, moist.middle)
         out.append(f"{told}; a trimmed part {say.grams(mass)}." if mass is not None else f"{told}.")
         if not pack.glues and len(pack.sheets) > 1:
             out.append("No glue is weighed, since the file names none.")
@@ -181,8 +190,8 @@ def weight_sentences(pack: Pack, pressed: Solid, finished: Solid, moist: Moist, 
     along, across = finished.beside
     out.append(
         f"Bent along its length it is {_times(along)} as stiff as a solid plate of {face} of its "
-        "thickness with "
-        f"the face's grain, bent across {_times(across)}."
+        "thickness is "
+        f"along its grain; bent across, {_times(across)} as stiff as that plate is across its grain."
     )
     if finished.sag is not None and layup.target.load is not None and finished.span is not None:
         bent = "" if layup.mould.radius is None else " A curved part is stiffer than that."
@@ -233,8 +242,9 @@ def weight_findings(pack: Pack, finished: Solid, say: Say) -> list[Finding]:
 
 
 def _missing(sheet: Sheet, pack: Pack) -> Finding:
-    told = ", ".join(sheet.missing)
+    message = f"Ply {sheet.number}, {sheet.name}: not known: {', '.join(sheet.missing)}."
     if sheet.material is None:
+        message = f"Ply {sheet.number}, {sheet.name}: nothing is known of it."
         mend = "Name the wood when you know it: this is a check without law and figures."
     elif sheet.no_direction:
         mend = "Give it a layer of its own strength below: what bends and moves is the pack under it."
@@ -245,7 +255,7 @@ def _missing(sheet: Sheet, pack: Pack) -> Finding:
     return Finding(
         "missing-figure",
         "mind",
-        f"Ply {sheet.number}, {sheet.name}: not known: {told}.",
+        message,
         mend,
         sheet.number,
         sheet.ask.where or None,

@@ -125,7 +125,7 @@ def _sentences(
     elif along.same_stiffness and across.same_stiffness and along.same_pitch and across.same_pitch:
         thick, _, _, name = solid
         out.append(
-            f"Beside a solid plate of {name}, {say.mm(thick)}: of the same build "
+            f"Beside a solid plate of {name}, {say.mm(thick)} as it is laid at 8 %: of the same build "
             f"{say.mm(along.same_stiffness)} is as "
             f"stiff along ({say.mm(across.same_stiffness)} across), and {say.mm(along.same_pitch)} "
             "has the same pitch "

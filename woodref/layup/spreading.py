@@ -14,9 +14,10 @@ from woodref.layup import geometry
 from woodref.layup.findings import Finding
 from woodref.layup.moist import Moist
 from woodref.layup.pack import Pack, Sheet
-from woodref.layup.saying import Say, plural
+from woodref.layup.saying import Say, plies_called, plural
 from woodref.science import gluing
 from woodref.selection.glues import Glue, band_words
+from woodref.selection.words import joined
 
 #: pace of spreading [m2 a minute], a slow hand and a practised one (shop rule, no source)
 PACE = (0.4, 1.0)
@@ -169,6 +170,28 @@ def _working(pack: Pack) -> tuple[float, float] | None:
     return band["low"] * factor, band["high"] * factor
 
 
+def _surfaces(lines: list[Line]) -> list[str]:
+    """'ply 1 on its inner side', 'plies 3 and 5 on both sides': plies spread alike together."""
+    by_ply: dict[int, list[str]] = {}
+    for line in lines:
+        by_ply.setdefault(line.spread_on, []).append(line.side)
+    alike: dict[str, list[int]] = {}
+    for ply, sides in sorted(by_ply.items()):
+        alike.setdefault(sides[0] if len(sides) == 1 else "both sides", []).append(ply)
+    out = []
+    for side, plies in alike.items():
+        if len(plies) > 1:
+            side = (
+                "their inner sides"
+                if side == "its inner side"
+                else f"{side}, each"
+                if "both" not in side
+                else side
+            )
+        out.append(f"{plies_called(plies).lower()} on {side}")
+    return out
+
+
 def _sentences(
     pack: Pack,
     lines: list[Line],
@@ -180,13 +203,7 @@ def _sentences(
     glues = list(dict.fromkeys(line.glue["names"][0]["text"] for line in lines))
     spreads = list(dict.fromkeys(say.g_m2(line.spread) for line in lines))
     out = [f"{' and '.join(glues)}, {' and '.join(spreads)} on one surface of each line."]
-    by_ply: dict[int, list[Line]] = {}
-    for line in lines:
-        by_ply.setdefault(line.spread_on, []).append(line)
-    told = []
-    for ply, its in sorted(by_ply.items()):
-        told.append(f"ply {ply} on {its[0].side if len(its) == 1 else 'both sides'}")
-    out.append(f"Spread {', '.join(told)}; the others stay dry. Roll along the grain.")
+    out.append(f"Spread {joined(_surfaces(lines))}; the others stay dry. Roll along the grain.")
     if total is not None:
         count = pack.layup.panel.count
         run = f", {say.grams(total * count)} for {plural(count, 'part')}" if count > 1 else ""
@@ -197,8 +214,6 @@ def _sentences(
         )
     else:
         out.append("How many grams is left out: the file gives no panel size.")
-    if moist.points:
-        out.append(f"It brings {moist.points:.1f} points of moisture into the pack.")
     if times is not None:
         out.append(
             "It stays open about "

@@ -167,7 +167,11 @@ def cautions(pack: Pack) -> list[str]:
         out.append("Of an unidentified wood nothing is known about its dust: treat it as harmful.")
     glues = {glue["id"]: glue for glue, _ in pack.glues}
     for glue in glues.values():
-        out += [f"{c}." for c in glue["cautions"][:_CAUTIONS]]
+        # a time in cold clamps has no place beside a heated mould
+        told = [
+            c for c in glue["cautions"] if pack.layup.press.heated is None or "cold in the clamps" not in c
+        ]
+        out += [f"{c}." for c in told[:_CAUTIONS]]
         if glue["formaldehyde"] in ("yes", "traces"):
             out.append(
                 "Formaldehyde: goods sold may have to keep an emission limit, which is proved by a "

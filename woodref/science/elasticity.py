@@ -42,7 +42,8 @@ class Wood:
 @dataclass(frozen=True)
 class Leaf:
     """In-plane constants of a leaf: e1 along, e2 across, g12, nu12; beta1 and beta2 in the plane and
-    beta3 through the thickness, strain per percent point of moisture."""
+    beta3 through the thickness, strain per percent point of moisture. s13, s23: strain through the
+    thickness per stress along and across (below 0; 0 where it is not known)."""
 
     e1: float
     e2: float
@@ -51,6 +52,8 @@ class Leaf:
     beta1: float
     beta2: float
     beta3: float
+    s13: float = 0.0
+    s23: float = 0.0
 
 
 def leaf(wood: Wood, cut: str, rings: float = 45.0) -> Leaf:
@@ -74,6 +77,10 @@ def leaf(wood: Wood, cut: str, rings: float = 45.0) -> Leaf:
     er, et, grt = wood.er * wood.el, wood.et * wood.el, wood.grt * wood.el
     across = c2**2 / et + s2**2 / er + (1 / grt - 2 * wood.nu_rt / er) * s2 * c2
     shear = c2 / (wood.glt * wood.el) + s2 / (wood.glr * wood.el)
+    # through a crown leaf lies R, through a quarter leaf T; between them the compliances turn with the rings
+    through_along = -(wood.nu_lr * c2 + wood.nu_lt * s2) / wood.el
+    plain = -wood.nu_rt / er
+    through_across = plain + (1 / et + 1 / er - 2 * plain - 1 / grt) * s2 * c2
     return Leaf(
         wood.el,
         1 / across,
@@ -82,6 +89,8 @@ def leaf(wood: Wood, cut: str, rings: float = 45.0) -> Leaf:
         wood.beta_l,
         wood.beta_t * c2 + wood.beta_r * s2,
         wood.beta_r * c2 + wood.beta_t * s2,
+        through_along,
+        through_across,
     )
 
 
