@@ -5,6 +5,7 @@ Set WOODREF_WRITE_README=1 to put the present output in instead of comparing.
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import shlex
@@ -20,7 +21,8 @@ BLOCK = re.compile(r"```console\n\$ woodref (?P<command>[^\n]*)\n(?P<shown>.*?)`
 
 
 def _printed(command: str) -> str:
-    result = CliRunner().invoke(main, shlex.split(command), terminal_width=100)
+    with contextlib.chdir(CLONE):  # samples name files of the clone
+        result = CliRunner().invoke(main, shlex.split(command), terminal_width=100)
     return result.output
 
 

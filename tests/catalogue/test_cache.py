@@ -52,6 +52,8 @@ def test_one_byte_a_name_or_a_new_file_changes_the_digest(invented: Path) -> Non
     seen.add(paths.digest(invented))
     (invented / "demo").mkdir()
     (invented / "demo" / "item.yaml").write_text("a: 1\n", "utf-8")
+    assert paths.digest(invented) in seen  # the invented workshop is no part of the catalogue
+    (invented / "species" / "demo.yaml").write_text("a: 1\n", "utf-8")
     seen.add(paths.digest(invented))
     assert len(seen) == 5
     assert all(len(one) == 16 and int(one, 16) >= 0 for one in seen)

@@ -96,6 +96,7 @@ def test_the_json_contract(name: str) -> None:
         _check(entry["shape"], answer(*(word.replace("{clone}", str(CLONE)) for word in words)), name)
 
 
+SEAT = str(HERE / "layups" / "stool-seat.yaml")
 FAILURES = [
     (("show", "tulipwood"), 3, "shared-name"),
     (("show", "xqzzyw"), 3, "unknown-name"),
@@ -123,6 +124,16 @@ FAILURES = [
         "bad-request",
     ),
     (("listings", "--since", "2030-01-01"), 2, "bad-request"),
+    (("layup", "/nowhere/pack.yaml"), 1, "bad-layup"),
+    (("layup", SEAT, "--set", "plies.2.thickness=thin"), 1, "bad-layup"),
+    (("layup", SEAT, "--set", "plies.9.grain=0"), 2, "bad-request"),
+    (("layup", SEAT, "--set", "plies.2"), 2, "bad-request"),
+    (("layup", SEAT, "--swap", "1=rosewood"), 3, "shared-name"),
+    (("layup", SEAT, "--swap", "1=xqzzyw"), 3, "unknown-name"),
+    (("layup", SEAT, "--have", "face=1mm"), 2, "bad-request"),
+    (("layup", SEAT, "--range", "rh=75..25"), 2, "bad-quantity"),
+    (("layup", SEAT, "--suggest-back"), 1, "cannot-answer"),
+    (("layup", SEAT, "--svg", "/nowhere/pack.svg"), 2, "bad-request"),
 ]  # fmt: skip
 
 

@@ -10,6 +10,8 @@ from click.testing import Result
 
 Run = Callable[..., Result]
 
+HERE = Path(__file__).parent
+
 ANSWERS = {
     "show": ("show", "dalbergia-nigra"),
     "show-us": ("show", "red alder", "--units", "us"),
@@ -19,6 +21,15 @@ ANSWERS = {
     "find-nothing": ("find", "--with", "density=60..61"),
     "substitute": ("substitute", "Brazilian rosewood", "--role", "face", "--rows", "3"),
     "substitute-nothing": ("substitute", "Brazilian rosewood", "--role", "crossband", "--kind", "core"),
+    "layup": ("layup", str(HERE / "layups" / "stool-seat.yaml"), "--engineers"),
+    "layup-us": ("layup", str(HERE / "layups" / "two-leaves.yaml"), "--units", "us"),
+    "layup-what-if": (
+        "layup",
+        str(HERE / "layups" / "two-leaves.yaml"),
+        "--set",
+        "plies.2.grain=0",
+        "--short",
+    ),
     "data-check": ("data", "check"),
     "data-coverage": ("data", "coverage"),
 }
@@ -34,5 +45,5 @@ def test_a_whole_answer_reads_as_agreed(
 
 
 def test_every_golden_file_is_asked_for() -> None:
-    files = {path.stem for path in (Path(__file__).parent / "golden").glob("*.txt")}
+    files = {path.stem for path in (HERE / "golden").glob("*.txt")}
     assert files == set(ANSWERS)

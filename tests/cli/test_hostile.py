@@ -68,3 +68,43 @@ def test_two_limits_on_one_property_both_hold_or_are_refused(small: Path, run: R
     result = run("find", "--with", "density=450..500", "--with", "density=600..700", "--json")
     told = json.loads(result.stdout)
     assert result.exit_code == 2 if "error" in told else told["count"] == 0
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        b"",
+        b"plies",
+        b"plies: 3",
+        b"plies: [1, 2]",
+        b"plies: [[]]",
+        b"plies: [{}]",
+        b"plies: [{material: teak, thickness: 1e400 mm, grain: 0}]",
+        b"plies: [{material: teak, thickness: .nan mm, grain: .inf}]",
+        b"plies: [{material: 1, thickness: 1 mm, grain: 0}]",
+        b"plies: [{material: teak, thickness: 1 mm, grain: 0, repeat: 100000000}]",
+        b"plies: [{repeat: 60, plies: [{repeat: 60, plies: [{material: teak, thickness: 1 mm, grain: 0}]}]}]",
+        b"plies: &a [*a]",
+        b"plies: !!python/object:os.system [x]",
+        b"\xff\xfe",
+        b"a: " + b"[" * 100_000,
+        b"plies: [{unidentified: " + b"x" * 100_000 + b", thickness: 1 mm, grain: 0}]",
+        b"plies: [{unidentified: '<script>', thickness: 1 mm, grain: 0}]\nmould: {radius: 5 mm}",
+        b"plies: [{unidentified: a, thickness: 0.1 mm, grain: 0}]\nmould: {radius: 100000 mm, angle: 350}",
+        b"plies: [{unidentified: a, thickness: 1 mm, grain: 0}]\npanel: {length: -5 mm, width: 0 mm}",
+        b"plies: [{unidentified: a, thickness: 1 mm, grain: 0}]\nroom: {rh_low: 95 %, rh_high: 95 %}",
+        b"title: [a]\nplies: [{unidentified: a, thickness: 1 mm, grain: 0}]",
+    ],
+    ids=lambda body: body[:40].decode("ascii", "replace"),
+)
+def test_a_hostile_layup_gets_a_report_or_a_sentence(
+    small: Path, run: Run, tmp_path: Path, body: bytes
+) -> None:
+    file = tmp_path / "pack.yaml"
+    file.write_bytes(body)
+    result = run("layup", str(file), "--json")
+    told = json.loads(result.stdout, parse_constant=_no_constant)
+    if result.exit_code:
+        assert result.exit_code in (1, 3)
+        assert told["error"]["message"]
+    assert not run("layup", str(file)).stdout.count("\x1b")

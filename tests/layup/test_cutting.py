@@ -385,7 +385,8 @@ def test_a_matched_face_is_told_in_the_words_of_the_bench() -> None:
         "4 leaves side by side, 4 lengths to a leaf, 4 leaves for 4 parts.",
         "20 mm to trim after pressing: the edges bond worst.",
         "Widths of leaves are what is left once both edges are jointed.",
-        "Lay the loose side of face and back to the glue, but for every second leaf of the book match: it shows "
+        "Lay the loose side of face and back to the glue, but for every second leaf of the book "
+        "match: it shows "
         "its loose side and takes stain and light differently.",
         "lay the centre joint on the mark.",
         "Cut each face from one place along 4 leaves that follow one another.",

@@ -112,7 +112,8 @@ def test_a_temperature_outside_the_table_is_refused(celsius: float) -> None:
 
 
 def test_what_stress_in_the_plane_presses_out_of_the_thickness() -> None:
-    # by reciprocity nu_TR/E_T = nu_RT/E_R (Wood Handbook ch. 5): through a crown leaf lies R, S13 = -nu_LR/E_L
+    # by reciprocity nu_TR/E_T = nu_RT/E_R (Wood Handbook ch. 5): through a crown leaf lies R, S13 =
+    # -nu_LR/E_L
     # = -0.372/11.88 = -0.031313 and S23 = -nu_RT/E_R = -0.435/0.92664 = -0.469438; through a quarter leaf T,
     # S13 = -nu_LT/E_L = -0.467/11.88 = -0.039310, S23 the same
     crown, quarter = leaf(SITKA, "crown"), leaf(SITKA, "quarter")

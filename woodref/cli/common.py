@@ -8,6 +8,7 @@ import shutil
 import sys
 import textwrap
 from collections.abc import Callable, Iterable
+from pathlib import Path
 from typing import Any, TypeVar
 
 import click
@@ -99,6 +100,15 @@ def refuse_for_a_glue(given: dict[str, Any]) -> None:
 def print_json(value: Any) -> None:
     """One object, keys in contract order, real letters."""
     click.echo(json.dumps(value, ensure_ascii=False, indent=1, default=str, allow_nan=False))
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a file a person asked for; a fault of the disk is told, not raised."""
+    try:
+        path.write_text(text, encoding="utf-8")
+    except OSError as fault:
+        raise BadRequest(f"{path} cannot be written ({fault.strerror})") from None
+    say(f"Written: {path}", err=True)
 
 
 def count(number: int, word: str) -> str:

@@ -17,6 +17,10 @@ COMMANDS = {
     "find": ("find", "Woods within limits, by name, or like a colour; all glues."),
     "compare": ("compare", "Two to six woods side by side."),
     "substitute": ("substitute", "What may lawfully stand in for a wood, ranked and explained."),
+    "layup": (
+        "layup",
+        "A pack of plies checked before it is glued: shape, bend, weight, glue, cutting, law.",
+    ),
     "trade": ("trade", "Which papers a wood needs, as this item, on this journey, on this day."),
     "listings": ("listings", "Which woods are listed on a day, and what changed since another."),
     "data": ("data", "Check, build, extend and count the catalogue."),

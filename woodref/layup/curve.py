@@ -169,7 +169,7 @@ def _mould(pack: Pack, lost: float | None, turned: Turned) -> dict[str, float | 
 
 def moves(dry: float, damp: float) -> str:
     """'opens by 1.2 degrees in dry air and by 0.4 degrees in damp air', or each its own way."""
-    one, two = _move(dry), _move(damp)
+    one, two = move_words(dry), move_words(damp)
     if one == two == HOLDS_ANGLE:
         return f"{one} in dry and in damp air"
     if HOLDS_ANGLE not in (one, two) and dry * damp > 0:
@@ -177,7 +177,8 @@ def moves(dry: float, damp: float) -> str:
     return f"{one} in dry air and {two} in damp air"
 
 
-def _move(degrees: float) -> str:
+def move_words(degrees: float) -> str:
+    """'closes by 1.2 degrees', or that it holds."""
     if abs(degrees) < UNSEEN:
         return HOLDS_ANGLE
     return f"{'closes' if degrees > 0 else 'opens'} by {abs(degrees):.1f} degrees"
@@ -209,7 +210,7 @@ def _bend_sentences(
         if abs(dry.by_curl or 0) >= UNSEEN:
             out.append(
                 "Plies without an equal opposite have their share: by them alone it "
-                f"{_move(dry.by_curl or 0)} "
+                f"{move_words(dry.by_curl or 0)} "
                 "in dry air."
             )
         if max(abs(t.by_formula or 0) for t in (dry, damp)) >= 2 * UNSEEN:

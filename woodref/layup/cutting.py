@@ -215,6 +215,12 @@ def _what_to_cut(layup: Layup, rows: Sequence[PlyCut], say: Say) -> list[str]:
     return out
 
 
+def joint_places(number: int) -> list[float]:
+    """Where the closing joint of each ply of a ring lies [degrees], show face first."""
+    step = _stride(number) if number > 1 else 1
+    return [360 * (i * step % number) / number for i in range(number)]
+
+
 def _stride(number: int) -> int:
     """How many places round the ring from one ply's joint to the next one's: as far apart as `number` places
     allow, each place taken once."""
@@ -231,7 +237,7 @@ def _ring_sentences(layup: Layup) -> list[str]:
         out.append("A ply whose grain runs across closes with a butt joint.")
     if number > 1:
         step = _stride(number)
-        at = [f"ply {i + 1} at {360 * (i * step % number) / number:.0f}" for i in range(number)]
+        at = [f"ply {i + 1} at {place:.0f}" for i, place in enumerate(joint_places(number))]
         at = at if number <= 12 else [*at[:3], "and so on to " + at[-1]]
         out.append(
             f"Spread the closing joints round the ring, those of neighbours {360 * step / number:.0f} "

@@ -58,12 +58,16 @@ class Report:
         return self.pack.layup
 
     def headline(self) -> str:
-        """The pack in one line: what it is and how many findings."""
+        """The pack in one line, with its title."""
+        return f"{self.layup.title}: {self.summary()}"
+
+    def summary(self) -> str:
+        """What it is and how many findings."""
         count = {s: sum(f.severity == s for f in self.findings) for s in SEVERITIES}
         told = [f"{count[s]} to {s}" for s in SEVERITIES if count[s]]
         plies = plural(len(self.pack.sheets), "ply", "plies")
         wrong = f"findings: {', '.join(told)}" if told else "nothing found wrong"
-        return f"{self.layup.title}: {plies}, {self.say.mm(self.finished.thickness)}; {wrong}."
+        return f"{plies}, {self.say.mm(self.finished.thickness)}; {wrong}."
 
     def short(self) -> list[tuple[str, str]]:
         """A screenful: (question, answer)."""

@@ -1,0 +1,158 @@
+"""`woodref layup`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from woodref.cli.common import (
+    estimates_option,
+    guarded,
+    json_option,
+    print_json,
+    print_notices,
+    region_option,
+    say,
+    table,
+    units_option,
+    write_text,
+)
+
+if TYPE_CHECKING:
+    from woodref.catalogue.reader import Catalogue
+    from woodref.layup.report import Report
+
+
+@click.command("layup")
+@click.argument("file", type=click.Path(dir_okay=False, allow_dash=True, path_type=Path))
+@click.option("--set", "sets", metavar="PATH=VALUE", multiple=True,
+              help="What if: --set plies.2.thickness=0.9mm. Again for more.")  # fmt: skip
+@click.option("--swap", "swaps", metavar="PLY=NAME", multiple=True, help="What if ply 1 were another wood.")
+@click.option("--have", "haves", metavar="PLY=THICKNESS", multiple=True,
+              help="What if the sheet to hand for ply 1 is 0.5mm.")  # fmt: skip
+@click.option("--range", "ranges", metavar="rh=LOW..HIGH", multiple=True, help="What if the air is another.")
+@click.option("--suggest-back", is_flag=True, help="Name backs that would balance the face.")
+@click.option("--svg", "svg", metavar="FILE", type=click.Path(path_type=Path), help="Draw the pack to scale.")
+@click.option("--bench-card", "card", metavar="FILE", type=click.Path(path_type=Path),
+              help="Write one printable page (HTML) for the press.")  # fmt: skip
+@click.option("--short", is_flag=True, help="Print the short answer alone.")
+@click.option("--engineers", is_flag=True, help="Print moduli and matrices too.")
+@estimates_option
+@region_option
+@units_option
+@json_option
+@guarded
+def command(
+    file: Path,
+    sets: tuple[str, ...],
+    swaps: tuple[str, ...],
+    haves: tuple[str, ...],
+    ranges: tuple[str, ...],
+    suggest_back: bool,
+    svg: Path | None,
+    card: Path | None,
+    short: bool,
+    engineers: bool,
+    estimates: bool,
+    region: str | None,
+    units: str,
+    as_json: bool,
+) -> None:
+    """Check a pack of plies before it is glued: shape, bend, weight, glue, cutting, law.
+
+    FILE is a layup in YAML, or - for standard input; data/demo holds commented ones.
+
+    \b
+    Example: woodref layup seat-shell.yaml --swap 1="European cherry"
+    """
+    from woodref.catalogue.reader import open_catalogue
+    from woodref.layup.layupfile import read_body
+    from woodref.layup.reader import load_layup
+    from woodref.layup.report import report
+    from woodref.layup.whatif import beside_dict, edits_of
+    from woodref.units import today
+
+    edits = edits_of(sets, swaps, haves, ranges)
+    body, name = read_body(file), "standard input" if str(file) == "-" else str(file)
+    on = today()
+    with open_catalogue() as catalogue:
+        drawn = report(load_layup(body, name), catalogue, on, region=region, guess=estimates, system=units)
+        shown = drawn
+        if edits:
+            layup = load_layup(body, name, edits)
+            shown = report(layup, catalogue, on, region=region, guess=estimates, system=units)
+        backs = None
+        if suggest_back:
+            from woodref.layup.backs import suggest_backs
+
+            backs = suggest_backs(shown, catalogue, on)
+        colours = _colours(catalogue) if svg or card else {}
+    _write(shown, svg, card, colours)
+    if as_json:
+        out = beside_dict(drawn, shown, [e.option for e in edits]) if edits else shown.as_dict()
+        print_json(out | ({"backs": backs.as_dict()} if backs else {}))
+        return
+    print_notices(shown.notices)
+    if edits:
+        _print_beside(drawn, shown)
+    _print(shown, engineers, short)
+    if backs:
+        click.secho("Backs that would balance it", bold=True)
+        for line in backs.sentences:
+            say(line, indent="  ", hang="    ")
+
+
+def _colours(catalogue: Catalogue) -> dict[str, str]:
+    """Class of a wood's look -> the colour it is drawn in."""
+    from woodref.science.colour import lab_to_hex
+
+    return {name: lab_to_hex(c.lab) for name, c in catalogue.colour_classes.items()}
+
+
+def _write(shown: Report, svg: Path | None, card: Path | None, colours: dict[str, str]) -> None:
+    if svg is None and card is None:
+        return
+    from woodref.layup.drawing import draw
+
+    drawing = draw(shown, colours)
+    if svg is not None:
+        write_text(svg, drawing)
+    if card is not None:
+        from woodref.layup.benchcard import bench_card
+
+        write_text(card, bench_card(shown, drawing))
+
+
+def _print_beside(drawn: Report, shown: Report) -> None:
+    from woodref.layup.whatif import beside
+
+    head, rows = beside(drawn, shown)
+    table(head, rows)
+    click.echo()
+
+
+def _print(shown: Report, engineers: bool, short: bool) -> None:
+    say(shown.headline())
+    for asks, answer in shown.short():
+        say(f"{asks + ':':<8}{answer}.", indent="  ", hang=" " * 10)
+    if short:
+        return
+    for heading, lines in shown.page():
+        click.secho(heading, bold=True)
+        for line in lines:
+            say(line, indent="  ", hang="    ")
+    click.secho("The pack, show face first", bold=True)
+    head, rows = shown.pack_table()
+    table(head, rows, right={3, 4, 5, 6})
+    if not engineers:
+        say("Moduli and matrices: --engineers, or --json.")
+        return
+    click.secho("For engineers", bold=True)
+    for line in shown.engineers():
+        say(line, indent="  ", hang="    ")
+    for title, matrix in shown.matrices():
+        click.echo(f"  {title}")
+        for row in matrix:
+            click.echo("    " + "  ".join(f"{v:>14,.3f}" for v in row))
