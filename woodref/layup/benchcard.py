@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -17,6 +17,8 @@ from woodref.layup.findings import SEVERITY_WORDS
 from woodref.layup.leafcount import size
 from woodref.layup.saying import pct, plural
 from woodref.science import gluing
+from woodref.selection.glues import Glue
+from woodref.selection.words import joined
 
 if TYPE_CHECKING:
     from woodref.layup.leafcount import PlyCut
@@ -227,8 +229,7 @@ def glue_sentences(report: Report) -> list[str]:
     if report.spreading.open_min is not None:
         shop = report.layup.room.temperature if press.heated is not None else press.temperature
         out.append(f"That time holds at {report.say.warmth(max(shop, gluing.COLDEST))}: warmer is shorter.")
-    kinds = dict.fromkeys(glue["parts"] for glue, _ in report.pack.glues)
-    return out + [_MIX[kind] for kind in kinds]
+    return out + _by_glue(report, lambda glue: _MIX[glue["parts"]])
 
 
 #: how a glue is made ready (the glue's file says of how many parts it is)
@@ -250,7 +251,7 @@ def press_sentences(report: Report) -> list[str]:
 def after(report: Report) -> list[str]:
     """What is done when the press is shut, and when it is open."""
     layup, moist = report.layup, report.moist
-    out = list(dict.fromkeys(_clean(glue) for glue, _ in report.pack.glues))
+    out = _by_glue(report, _clean)
     trim = next((s for s in report.cutting.sentences if s.startswith(TRIM)), None)
     if trim is None and layup.panel.trim and len(report.pack.sheets) > 1:
         edges = "both edges" if is_ring(layup) else "every edge"
@@ -265,7 +266,19 @@ def after(report: Report) -> list[str]:
     return out
 
 
-def _clean(glue: dict[str, Any]) -> str:
+def _by_glue(report: Report, said: Callable[[Glue], str]) -> list[str]:
+    """A sentence for each glue of the pack, its name before it where they differ."""
+    by: dict[str, list[str]] = {}
+    for glue, _ in report.pack.glues:
+        names = by.setdefault(said(glue), [])
+        if glue["names"][0]["text"] not in names:
+            names.append(glue["names"][0]["text"])
+    if len(by) < 2:
+        return list(by)
+    return [f"{joined(names)}: {text[0].lower()}{text[1:]}" for text, names in by.items()]
+
+
+def _clean(glue: Glue) -> str:
     """How the spreader is cleaned: as the glue's file says, or by whether the glue has water in it."""
     told = next((c for c in glue["cautions"] if c.startswith(CLEANS)), None)
     if told is not None:

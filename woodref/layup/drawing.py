@@ -434,7 +434,7 @@ def _arch(told: str, drawn: float, y: float) -> tuple[list[str], float]:
     said, y = _lines([told], y + 6)
     base, left = y + max(drawn, 0.0) - 6, (WIDE - CHORD) / 2
     flat = f'<path class="pd-flat" d="M{left:g} {base:.1f}h{CHORD:g}"/>'
-    arc = f'<path class="pd-part" d="M{left:g} {base:.1f}q{CHORD / 2:g} {-2 * drawn:.1f} {CHORD:g} 0"/>'
+    arc = f'<path class="pd-part" d="M{left:g} {base:.1f}q{CHORD / 2:g} {0 - 2 * drawn:.1f} {CHORD:g} 0"/>'
     return [*said, *([flat] if drawn else []), arc], base + max(-drawn, 0.0) + 16
 
 
