@@ -71,10 +71,12 @@ def ring_sentences(ring: dict[str, Any] | None, say: Say) -> list[str]:
     if ring is None:
         return []
     pressed, done = ring["diameter_pressed_mm"], ring["diameter_finished_mm"]
+    sanded = ""
+    if pressed != done:
+        sanded = f", sanded {say.mm(done['outer'], 1)} and {say.mm(done['inner'], 1)}"
     out = [
         f"Pressed it measures {say.mm(pressed['outer'], 1)} outside and {say.mm(pressed['inner'], 1)} "
-        "inside, sanded "
-        f"{say.mm(done['outer'], 1)} and {say.mm(done['inner'], 1)}."
+        f"inside{sanded}."
     ]
     dry, damp = ring["diameter_dry_mm"], ring["diameter_damp_mm"]
     if dry and damp:

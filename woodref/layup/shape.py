@@ -204,7 +204,7 @@ def flat_sentences(pack: Pack, found: Shape, moist: Moist, say: Say) -> list[str
         elif not worst:
             out.append(f"{head} it stays flat to within {say.mm(UNSEEN)}.")
         else:
-            told = " and ".join(f"{_way(name, rise)}, {size(found, rise, say)}" for name, rise in worst)
+            told = "; it ".join(f"{_way(name, rise)}, {size(found, rise, say)}" for name, rise in worst)
             out.append(f"{head} it {told}.")
     out += _limits(found, say)
     out.append(_movement(pack, found, say))

@@ -94,7 +94,7 @@ def spreading(pack: Pack, moist: Moist, say: Say) -> Spreading:
         return _nothing("Gluing is left out: the file names no glue (glue: adhesive and spread).")
     area = _area(pack)
     lines: list[Line] = []
-    found: list[Finding] = []
+    crossed: list[tuple[Sheet, Sheet]] = []
     for k, (glue, spread) in enumerate(pack.glues):
         upper, lower = pack.sheets[k], pack.sheets[k + 1]
         on, why = _spread_on(pack, upper, lower)
@@ -103,10 +103,10 @@ def spreading(pack: Pack, moist: Moist, say: Say) -> Spreading:
         )  # fmt: skip
         lines.append(Line(k + 1, upper, lower, glue, spread, on, side, why, area))
         if not upper.ask.long and not lower.ask.long and not (upper.is_board or lower.is_board):
-            found.append(_cross(upper, lower))
+            crossed.append((upper, lower))
     total = None if area is None else sum(line.spread * area for line in lines)
     times = _working(pack)
-    found += [*_slow(lines, times), *_bleed(pack, say)]
+    found = [*_cross(crossed), *_slow(lines, times), *_bleed(pack, say)]
     said = _sentences(pack, lines, total, times, moist, say)
     return Spreading(tuple(lines), total, moist.points, times, None, tuple(said), tuple(found))
 
@@ -144,18 +144,29 @@ def _spread_on(pack: Pack, upper: Sheet, lower: Sheet) -> tuple[int, str]:
     return below.number, "both are cross-grain: the lower one as they lie"
 
 
-def _cross(upper: Sheet, lower: Sheet) -> Finding:
-    return Finding(
-        "spread-cross",
-        "mend",
-        f"Plies {upper.number} and {lower.number} are both cross-grain: whichever is spread rolls up "
-        "and splinters "
-        "under the roller.",
-        "Lay a long-grain sheet between them, or one sheet of their thickness; else spread the "
-        "thicker with a comb, "
-        "lying on a board, along its grain.",
-        upper.number,
-    )
+def _cross(pairs: list[tuple[Sheet, Sheet]]) -> list[Finding]:
+    """One finding for all lines between two cross-grain sheets."""
+    if not pairs:
+        return []
+    runs: list[list[int]] = []
+    for upper, lower in pairs:
+        if runs and runs[-1][-1] == upper.number:
+            runs[-1].append(lower.number)
+        else:
+            runs.append([upper.number, lower.number])
+    told = joined([f"{run[0]} {'and' if len(run) == 2 else 'to'} {run[-1]}" for run in runs])
+    both = "are both cross-grain" if len(pairs) == 1 else "are cross-grain and lie on one another"
+    return [
+        Finding(
+            "spread-cross",
+            "mend",
+            f"Plies {told} {both}: whichever is spread rolls up and splinters under the roller.",
+            "Lay a long-grain sheet between them, or one sheet of their thickness; else spread the "
+            "thicker with a "
+            "comb, lying on a board, along its grain.",
+            pairs[0][0].number,
+        )
+    ]
 
 
 def _working(pack: Pack) -> tuple[float, float] | None:
@@ -180,15 +191,10 @@ def _surfaces(lines: list[Line]) -> list[str]:
         alike.setdefault(sides[0] if len(sides) == 1 else "both sides", []).append(ply)
     out = []
     for side, plies in alike.items():
-        if len(plies) > 1:
-            side = (
-                "their inner sides"
-                if side == "its inner side"
-                else f"{side}, each"
-                if "both" not in side
-                else side
-            )
-        out.append(f"{plies_called(plies).lower()} on {side}")
+        many = len(plies) > 1
+        place = "their inner sides" if many and side == "its inner side" else side
+        each = "each of " if many and side.startswith("the side") else ""
+        out.append(f"{each}{plies_called(plies).lower()} on {place}")
     return out
 
 
@@ -203,14 +209,14 @@ def _sentences(
     glues = list(dict.fromkeys(line.glue["names"][0]["text"] for line in lines))
     spreads = list(dict.fromkeys(say.g_m2(line.spread) for line in lines))
     out = [f"{' and '.join(glues)}, {' and '.join(spreads)} on one surface of each line."]
-    out.append(f"Spread {joined(_surfaces(lines))}; the others stay dry. Roll along the grain.")
+    out.append(f"Spread {'; '.join(_surfaces(lines))}; the others stay dry. Roll along the grain.")
     if total is not None:
         count = pack.layup.panel.count
+        grams = sorted({line.grams for line in lines if line.grams is not None})
+        each = say.grams(grams[0]) if len(grams) == 1 else f"{say.grams(grams[0])} to {say.grams(grams[-1])}"
         run = f", {say.grams(total * count)} for {plural(count, 'part')}" if count > 1 else ""
         out.append(
-            f"That is {say.grams(total / len(lines))} a line, {say.grams(total)} a part{run}, wet "
-            "glue and nothing "
-            "for the pot."
+            f"That is {each} a line, {say.grams(total)} a part{run}, wet glue and nothing for the pot."
         )
     else:
         out.append("How many grams is left out: the file gives no panel size.")

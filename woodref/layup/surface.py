@@ -171,7 +171,7 @@ def cautions(pack: Pack) -> list[str]:
         told = [
             c for c in glue["cautions"] if pack.layup.press.heated is None or "cold in the clamps" not in c
         ]
-        out += [f"{c}." for c in told[:_CAUTIONS]]
+        out += [f"{c}." for c in told]
         if glue["formaldehyde"] in ("yes", "traces"):
             out.append(
                 "Formaldehyde: goods sold may have to keep an emission limit, which is proved by a "
@@ -186,7 +186,3 @@ def cautions(pack: Pack) -> list[str]:
             "of strength."
         )
     return list(dict.fromkeys(out))
-
-
-#: how many of a glue's cautions are told here; `show` tells all
-_CAUTIONS = 6
