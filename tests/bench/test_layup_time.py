@@ -6,14 +6,19 @@ shape that each free pack takes after a change of moisture. Limit: a second of w
 
 from __future__ import annotations
 
+import datetime as dt
 import time
 from collections.abc import Callable
+from pathlib import Path
 from statistics import median
 from typing import Any
 
 import numpy as np
 import pytest
 
+from woodref.catalogue.reader import Catalogue
+from woodref.layup.reader import load_layup
+from woodref.layup.report import report
 from woodref.science.laminate import matrices, rotated, shapes
 
 PACKS, PLIES = 1000, 7
@@ -79,3 +84,19 @@ def test_a_thousand_packs_take_under_a_second(capsys: pytest.CaptureFixture[str]
     with capsys.disabled():
         print(told)
     assert took < 1
+
+
+def test_one_report_takes_less_than_thirty_milliseconds(
+    catalogue: Catalogue, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The seat shell of the demo from its bytes to sentences and JSON, warm."""
+    body = (Path(__file__).resolve().parents[2] / "data" / "demo" / "seat-shell.yaml").read_bytes()
+
+    def work() -> None:
+        found = report(load_layup(body, "seat-shell.yaml"), catalogue, dt.date(2026, 6, 1))
+        assert found.page() and found.as_dict()["thickness_mm"] == 8.5
+
+    took = 1000 * timed(work, 15)
+    with capsys.disabled():
+        print(f"\none report: {took:.1f} ms")
+    assert took < 30

@@ -92,6 +92,15 @@ def small(small_data: Path, small_cache: Path, monkeypatch: pytest.MonkeyPatch) 
     return small_data
 
 
+@pytest.fixture(scope="session")
+def glued_data(small_data: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The small data folder with every glue."""
+    folder = tmp_path_factory.mktemp("glued") / "data"
+    shutil.copytree(small_data, folder)
+    shutil.copytree(CLONE / "data" / "adhesives", folder / "adhesives")
+    return folder
+
+
 @pytest.fixture
 def golden() -> Callable[[str, str], None]:
     """Compare a text with tests/cli/golden/NAME.txt. WOODREF_WRITE_GOLDEN=1 puts it in instead: read

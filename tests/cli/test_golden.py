@@ -37,8 +37,15 @@ ANSWERS = {
 
 @pytest.mark.parametrize("name", ANSWERS)
 def test_a_whole_answer_reads_as_agreed(
-    name: str, run: Run, small: Path, golden: Callable[[str, str], None]
+    name: str,
+    run: Run,
+    small: Path,
+    glued_data: Path,
+    golden: Callable[[str, str], None],
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
+    if name == "layup":
+        monkeypatch.setenv("WOODREF_DATA", str(glued_data))
     result = run(*ANSWERS[name])
     told = f"exit {result.exit_code}\n== stdout\n{result.stdout}== stderr\n{result.stderr}"
     golden(name, told)
