@@ -1,0 +1,70 @@
+"""The scenario of the Quillbeck Benders as events and as a book. Firms, people, densities and papers in it
+are invented; the botanical names are real."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from woodref.provenance.shapes import Event, event_of
+from woodref.provenance.store import Store
+
+HERE = Path(__file__).resolve().parent
+SCENARIO: dict[str, Any] = json.loads((HERE / "data" / "scenario.json").read_text("utf-8"))
+LOTS = {lot["id"]: {k: v for k, v in lot.items() if k not in ("id", "qty")} for lot in SCENARIO["lots"]}
+#: names that the scenario and the bad inputs know
+NAMES = ("Fagus sylvatica", "Dalbergia latifolia", "Populus x canadensis", "Betula pendula")
+
+Make = Callable[..., Event]
+
+
+def knows(name: str) -> tuple[str | None, tuple[str, ...]]:
+    """Botanical names for the tests: those of the scenario, near ones by their first letters."""
+    if name in NAMES:
+        return name, ()
+    return None, tuple(known for known in NAMES if known[:6] == name[:6])
+
+
+@pytest.fixture(scope="session")
+def events() -> list[Event]:
+    """E01 to E20."""
+    return [event_of(e, LOTS, SCENARIO["documents"]) for e in SCENARIO["events"]]
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator[Store]:
+    """An empty book."""
+    with Store(f"sqlite:///{tmp_path / 'book.sqlite'}", knows) as opened:
+        yield opened
+
+
+@pytest.fixture
+def full(store: Store, events: list[Event]) -> Store:
+    """The book after E20."""
+    store.record(events)
+    return store
+
+
+@pytest.fixture
+def make() -> Make:
+    """An event of our own, after E20 unless said otherwise."""
+
+    def made(name: str, kind: str, **more: Any) -> Event:
+        told = {"id": name, "kind": kind, "time": more.pop("time", "2025-11-03T09:00:00+01:00")}
+        shares = {key: more.pop(key) for key in ("out", "waste") if key in more}
+        if "in_" in more:
+            shares["in"] = more.pop("in_")
+        for key, listed in shares.items():
+            told[key] = [share(*entry) for entry in listed]
+        return event_of(told | more)
+
+    return made
+
+
+def share(lot: str, qty: Any, unit: str = "mm2", plies: int = 1) -> dict[str, Any]:
+    out = {"lot": lot, "qty": qty, "unit": unit}
+    return out if plies == 1 else out | {"plies": plies}

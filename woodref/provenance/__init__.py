@@ -1,0 +1,1 @@
+"""The stock book: an append-only ledger of lots and items, traced, judged and told truthfully."""

@@ -1,0 +1,72 @@
+"""One text for one value, and the chain of hashes over it.
+
+Canonical JSON after RFC 8785: keys sorted by UTF-16 code units, no spaces, shortest escapes. Of numbers whole
+ones within +-(2^53 - 1) alone are taken; text is brought to Unicode NFC first, so that one word has one hash.
+Chain: h0 = 32 zero bytes, hn = SHA-256(h(n-1) || canonical event n).
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import unicodedata
+from typing import Any
+
+from woodref.provenance.faults import BadShape, OutOfRange
+
+#: largest whole number that every JSON reader keeps exactly
+LARGEST = 2**53 - 1
+#: hash before the first event
+START = bytes(32)
+
+
+def canonical(value: Any) -> bytes:
+    """UTF-8 bytes of a value of dicts, lists, text, whole numbers, true, false and null. BadShape for
+    anything else, OutOfRange for a number beyond 2^53 - 1."""
+    return _ENCODER.encode(_clean(value)).encode("utf-8")
+
+
+_ENCODER = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), allow_nan=False, sort_keys=False)
+
+
+def _clean(value: Any) -> Any:
+    """The value with its text in NFC and its keys in order."""
+    if isinstance(value, str):
+        return value if value.isascii() else _nfc(value)
+    if value is None or isinstance(value, bool):
+        return value
+    if isinstance(value, int):
+        if abs(value) > LARGEST:
+            raise OutOfRange(f"{value} is too large", expected=f"at most {LARGEST:,}")
+        return value
+    if isinstance(value, list | tuple):
+        return [_clean(v) for v in value]
+    if isinstance(value, dict):
+        if not all(isinstance(key, str) for key in value):
+            raise BadShape("a key is no text")
+        clean = {_clean(key): _clean(sub) for key, sub in value.items()}
+        keys = sorted(clean) if all(map(str.isascii, clean)) else sorted(clean, key=_utf16)
+        return {key: clean[key] for key in keys}
+    raise BadShape(f"{type(value).__name__} has no place in an event", expected="text and whole numbers")
+
+
+def _nfc(text: str) -> str:
+    try:
+        text.encode("utf-8")
+    except UnicodeEncodeError:
+        raise BadShape("a text holds half of a character (a lone surrogate)") from None
+    return unicodedata.normalize("NFC", text)
+
+
+def _utf16(key: str) -> bytes:
+    return key.encode("utf-16-be")
+
+
+def link(before: bytes, event: bytes) -> bytes:
+    """Hash of an event (canonical bytes) on the chain after `before`, 32 bytes."""
+    return hashlib.sha256(before + event).digest()
+
+
+def digest(body: bytes) -> str:
+    """SHA-256 in hex."""
+    return hashlib.sha256(body).hexdigest()

@@ -1,0 +1,206 @@
+"""Papers: what they are, what they cover, how much is drawn on them."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from woodref.errors import echo
+from woodref.provenance import faults
+from woodref.provenance.canonical import digest
+from woodref.provenance.shapes import UNITS, named, whole
+
+KINDS = (
+    "invoice", "delivery-note", "customs-entry", "permit-export", "permit-import", "permit-re-export",
+    "pre-convention-certificate", "instrument-certificate", "eudr-reference", "supplier-declaration",
+    "lacey-declaration", "phytosanitary-certificate", "custody-claim", "composition-sheet", "emission-report",
+    "test-report", "stock-declaration", "photo", "safety-data-sheet", "affidavit", "pre-listing-claim",
+    "permit",
+)  # fmt: skip
+#: who may see a paper, least first
+TIERS = ("public", "customer", "auditor", "private")
+KEYS = {
+    "id", "kind", "lot", "lots", "sha256", "bytes", "about", "issuer", "number", "verification", "issued_on",
+    "expires_on", "covers_qty", "covers_unit", "file", "tier", "checked_on", "checked_how", "acquired_on",
+    "listed_on",
+}  # fmt: skip
+#: papers that show a purchase
+PURCHASE = ("invoice", "delivery-note", "customs-entry", "supplier-declaration")
+#: papers that are permits with an amount
+PERMITS = ("permit", "permit-export", "permit-import", "permit-re-export", "pre-convention-certificate")
+#: letters of a reference number and of its verification number (EU information system, as transcribed)
+REFERENCE_MOST, VERIFICATION = 14, (5, 35)
+
+
+@dataclass(frozen=True)
+class Paper:
+    """A document on the record. covers: (amount, unit) or None; told: all of it as recorded, without
+    bytes."""
+
+    id: str
+    kind: str
+    lots: tuple[str, ...]
+    sha256: str | None
+    covers: tuple[int, str] | None
+    issued_on: str | None
+    expires_on: str | None
+    about: str
+    told: Mapping[str, Any]
+
+
+def paper_of(value: object, where: str) -> Paper:
+    """A document from its JSON; DocumentDiffers when its bytes have another hash than is stated."""
+    if not isinstance(value, Mapping) or set(value) - KEYS:
+        wrong = ", ".join(sorted(set(map(str, value)) - KEYS)) if isinstance(value, Mapping) else "no mapping"
+        raise faults.BadShape(f"document: {wrong} is not known here", where=where)
+    name = named(value.get("id"), "document", where)
+    kind = value.get("kind")
+    if kind not in KINDS:
+        raise faults.BadShape(
+            f"document {name}: kind {echo(str(kind))} is not known", where=where, expected=", ".join(KINDS)
+        )
+    lots = value.get("lots") or ([value["lot"]] if value.get("lot") else [])
+    stated, body = value.get("sha256"), value.get("bytes")
+    if stated is not None and not re.fullmatch(r"[0-9a-f]{64}", str(stated)):
+        raise faults.BadShape(f"document {name}: sha256 is no hash", where=where, expected="64 hex digits")
+    if isinstance(body, str):
+        found = digest(body.encode("utf-8"))
+        if stated is not None and found != stated:
+            raise faults.DocumentDiffers(
+                f"document {name}: stored {stated[:12]}, computed {found[:12]}",
+                where=where,
+                expected="the file that was recorded",
+            )
+        stated = found
+    for key in ("issued_on", "expires_on", "acquired_on", "listed_on"):
+        if value.get(key):
+            _day(str(value[key]), name, key, where)
+    covers = None
+    if value.get("covers_qty") is not None:
+        unit = value.get("covers_unit")
+        if unit not in (*UNITS, "g"):
+            raise faults.NoUnit(
+                f"document {name}: covers_unit {echo(str(unit))}", where=where, expected=", ".join(UNITS)
+            )
+        covers = whole(value["covers_qty"], f"document {name}: covers", 1, where), str(unit)
+    _numbers(name, str(kind), value, where)
+    _before_listing(name, str(kind), value, where)
+    if value.get("file"):
+        inside(Path("."), str(value["file"]), where)
+    told = {k: v for k, v in value.items() if k != "bytes"}
+    return Paper(
+        name, str(kind), tuple(named(lot, "lot", where) for lot in lots), stated, covers,
+        value.get("issued_on"), value.get("expires_on"), str(value.get("about") or ""), told,
+    )  # fmt: skip
+
+
+def _day(text: str, name: str, key: str, where: str) -> dt.date:
+    try:
+        if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
+            raise ValueError
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        raise faults.BadTime(
+            f"document {name}: {key} {echo(text)} is no date", where=where, expected="YYYY-MM-DD"
+        ) from None
+
+
+def _numbers(name: str, kind: str, value: Mapping[str, Any], where: str) -> None:
+    if kind != "eudr-reference":
+        return
+    number, verification = value.get("number"), value.get("verification")
+    if number is not None and not 1 <= len(str(number)) <= REFERENCE_MOST:
+        raise faults.DocumentNumber(
+            f"document {name}: a reference number of {len(str(number))} characters",
+            where=where,
+            expected=f"1 to {REFERENCE_MOST}",
+        )
+    low, high = VERIFICATION
+    if verification is not None and not low <= len(str(verification)) <= high:
+        raise faults.DocumentNumber(
+            f"document {name}: a verification number of {len(str(verification))} characters",
+            where=where,
+            expected=f"{low} to {high}",
+        )
+
+
+def _before_listing(name: str, kind: str, value: Mapping[str, Any], where: str) -> None:
+    """A pre-listing claim has to be older than the listing: the day itself is too late."""
+    if kind != "pre-listing-claim":
+        return
+    acquired, listed = value.get("acquired_on"), value.get("listed_on")
+    if not acquired or not listed:
+        raise faults.BadShape(f"document {name}: acquired_on and listed_on are needed", where=where)
+    if _day(str(acquired), name, "acquired_on", where) >= _day(str(listed), name, "listed_on", where):
+        raise faults.NotBeforeListing(
+            f"document {name}: acquired {acquired}, must be before {listed}",
+            where=where,
+            expected=f"a day before {listed}",
+        )
+
+
+def inside(store: Path, file: str, where: str | None = None) -> Path:
+    """The path of a file below the document store; OutsideStore for any that leads out, by name or by
+    link."""
+    path = Path(file)
+    out = path.is_absolute() or ".." in path.parts or "\x00" in file or not path.parts
+    here = store / path
+    if not out and here.exists():
+        out = store.resolve() not in here.resolve().parents
+    if out:
+        raise faults.OutsideStore(
+            f"{echo(file)} lies outside the document store", where=where, expected="a plain name below it"
+        )
+    return here
+
+
+def check_amount(
+    paper: Paper,
+    same: list[Paper],
+    received: Callable[[str], tuple[int, str]],
+    where: str,
+) -> None:
+    """What a paper covers against what is drawn on it: by its own lots, and by those of the very same file.
+
+    same: papers on the record with the same hash. DocumentOverused, or PermitOverdrawn for a permit.
+    """
+    covers = paper.covers or next((p.covers for p in same if p.covers), None)
+    if covers is None:
+        return
+    most, unit = covers
+    had = list(dict.fromkeys(lot for p in same for lot in p.lots))
+    names = list(dict.fromkeys([*had, *paper.lots]))
+
+    def drawn_by(lots: list[str]) -> int:
+        total = 0
+        for lot in lots:
+            qty, its = received(lot)
+            if its == unit:
+                total += qty
+            elif (unit, its) == ("g", "mg"):
+                total += -(-qty // 1000)  # a begun gram counts
+        return total
+
+    drawn = drawn_by(names)
+    if drawn <= most:
+        return
+    if paper.kind in PERMITS:
+        left = max(most - drawn_by(had), 0)
+        raise faults.PermitOverdrawn(
+            f"document {paper.id}: {drawn:,} {unit} drawn on {most:,}",
+            where=where,
+            next=f"{left:,} {unit} left.",
+        )
+    raise faults.DocumentOverused(
+        f"document {paper.id}: covers {most:,} {unit}; drawn {drawn:,}; lots {', '.join(names)}", where=where
+    )
+
+
+def check_date(paper: Paper, on: dt.date, where: str) -> None:
+    """PermitExpired when a permit had run out on the day it was recorded for."""
+    if paper.kind in PERMITS and paper.expires_on and paper.expires_on < on.isoformat():
+        raise faults.PermitExpired(f"document {paper.id}: ran out on {paper.expires_on}", where=where)

@@ -1,0 +1,122 @@
+"""Events from a file: JSON with documents, lots and events, or CSV with one event a line. All or nothing."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+from typing import Any
+
+from woodref.errors import WoodrefError, echo
+from woodref.provenance.faults import BadEncoding, BadImport, BadShape, BookFault
+from woodref.provenance.shapes import Event, event_of
+
+#: a file larger than this is refused [bytes]
+MAX_BYTES = 100_000_000
+COLUMNS = ("id", "time", "kind", "in", "out", "waste", "note")
+_SHARE = re.compile(
+    r"(?P<lot>\S+)\s+(?P<qty>-?[0-9]+)\s*(?P<unit>mm2|nL|mg|pcs)(?:\s+x\s*(?P<plies>[0-9]+))?"
+)
+
+
+def text_of(body: bytes, file: str) -> str:
+    """UTF-8 text without NUL; BadEncoding names the byte."""
+    if len(body) > MAX_BYTES:
+        raise BadImport(f"{file} is larger than {MAX_BYTES:,} bytes", next="Record it in parts.")
+    try:
+        text = body.decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        raise BadEncoding(f"{file}: byte {fault.start} is not UTF-8", expected="UTF-8 text") from None
+    at = text.find("\x00")
+    if at >= 0:
+        raise BadEncoding(f"{file}: byte {len(text[:at].encode())} is NUL", expected="UTF-8 text")
+    return text
+
+
+def events_of(body: bytes, file: str) -> list[tuple[str, Event]]:
+    """(where it stands, event) of a file. BadImport names the line of the first that cannot be read."""
+    text = text_of(body, file)
+    if text.lstrip()[:1] in ("{", "["):
+        return _from_json(text, file)
+    return _from_csv(text, file)
+
+
+def _from_json(text: str, file: str) -> list[tuple[str, Event]]:
+    try:
+        told = json.loads(text, parse_float=_no_float, parse_constant=_no_float)
+    except json.JSONDecodeError as fault:
+        raise BadShape(f"{file}:{fault.lineno}: not readable as JSON: {fault.msg}") from None
+    except RecursionError:
+        raise BadShape(f"{file}: nested too deeply to read") from None
+    whole: dict[str, Any] = told if isinstance(told, dict) else {"events": told}
+    unknown = set(whole) - {"documents", "lots", "events"}
+    listed = whole.get("events")
+    if unknown or not isinstance(listed, list):
+        raise BadShape(f"{file} is no list of events", expected="{documents: [], lots: [], events: []}")
+    lots = {}
+    for lot in whole.get("lots") or []:
+        if not isinstance(lot, dict) or not isinstance(lot.get("id"), str):
+            raise BadShape(f"{file}: a lot without an id", expected="lots: [{id, form, ...}]")
+        lots[lot["id"]] = {key: value for key, value in lot.items() if key not in ("id", "qty")}
+    papers = [p for p in whole.get("documents") or [] if isinstance(p, dict)]
+    out = []
+    for index, entry in enumerate(listed, 1):
+        where = f"{file}: event {index}"
+        out.append((where, _read(where, entry, lots, papers)))
+    return out
+
+
+def _no_float(text: str) -> Any:
+    raise BadShape(f"{text} is no whole number", expected="amounts in whole mm2, nL, mg or pieces")
+
+
+def _read(where: str, entry: Any, lots: dict[str, Any], papers: list[Any]) -> Event:
+    try:
+        return event_of(entry, lots, papers)
+    except BookFault as fault:
+        raise refused(where, fault) from fault
+
+
+def refused(where: str, fault: WoodrefError) -> BadImport:
+    """The first wrong event of a file, with its own fault; nothing was recorded."""
+    return BadImport(f"{where}: {fault.message}", expected=fault.expected, next="Nothing was recorded.")
+
+
+def _from_csv(text: str, file: str) -> list[tuple[str, Event]]:
+    reader = csv.reader(io.StringIO(text))
+    try:
+        rows = [(reader.line_num, row) for row in reader]
+    except csv.Error as fault:
+        raise BadShape(f"{file}: no CSV ({fault})") from None
+    head = [cell.strip() for cell in rows[0][1]] if rows else []
+    if not {"id", "time", "kind"} <= set(head) or set(head) - set(COLUMNS):
+        raise BadShape(f"{file}: its first line is {echo(','.join(head))}", expected=",".join(COLUMNS))
+    out = []
+    for line, row in rows[1:]:
+        if not any(cell.strip() for cell in row):
+            continue
+        where = f"{file}: line {line}"
+        cells = dict(zip(head, row, strict=False))
+        entry: dict[str, Any] = {key: cells[key].strip() for key in ("id", "time", "kind") if cells.get(key)}
+        if cells.get("note"):
+            entry["note"] = cells["note"]
+        try:
+            for key in ("in", "out", "waste"):
+                if cells.get(key, "").strip():
+                    entry[key] = [_share(part, where) for part in cells[key].split(";") if part.strip()]
+        except BookFault as fault:
+            raise refused(where, fault) from fault
+        out.append((where, _read(where, entry, {}, [])))
+    return out
+
+
+def _share(text: str, where: str) -> dict[str, Any]:
+    match = _SHARE.fullmatch(text.strip())
+    if not match:
+        raise BadShape(
+            f"{echo(text)} is no share",
+            expected="LOT AMOUNT UNIT, such as L-B 720000 mm2 or L-I 1085600 mm2 x 4",
+        )
+    out: dict[str, Any] = {"lot": match["lot"], "qty": int(match["qty"]), "unit": match["unit"]}
+    return out | ({"plies": int(match["plies"])} if match["plies"] else {})

@@ -1,0 +1,189 @@
+"""Lots, parts of events and events as values, read strictly from JSON. Amounts are whole numbers: mm2 of one
+layer, nL, mg, pieces; thickness in um.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from woodref.errors import echo
+from woodref.provenance.canonical import LARGEST
+from woodref.provenance.faults import BadAmount, BadShape, Cycle, NoUnit, OutOfRange
+from woodref.provenance.times import Moment, moment
+
+UNITS = ("mm2", "nL", "mg", "pcs")
+FORMS = (
+    "veneer", "engineered-veneer", "sawn", "board", "panel", "part", "item", "adhesive", "finish", "hardware",
+)  # fmt: skip
+#: forms that are wood or hold it, and are judged
+WOODEN = ("veneer", "engineered-veneer", "sawn", "board")
+#: kind of event -> what the bench says
+KINDS = {
+    "receive": "received", "open-stock": "found on the shelf", "split": "split", "merge": "thrown together",
+    "cut": "cut", "slice": "sliced", "sand": "sanded thinner", "edge-join": "jointed", "laminate": "pressed",
+    "assemble": "put together", "assemble-close": "put together and closed", "close": "closed",
+    "ship": "shipped", "return": "came back", "repair": "repaired", "dismantle": "taken apart",
+    "scrap": "scrapped", "sample": "given as a sample", "loss": "lost", "reserve": "reserved",
+    "release": "released", "narrow": "identified more closely", "attach-document": "given a paper",
+    "annotate": "noted", "correct": "corrected", "key": "signing key",
+}  # fmt: skip
+REASONS = ("did_not_occur", "incorrect_data")
+#: how sure the name of a wood is, surest last
+IDENTIFIED_BY = ("nobody", "eye", "paper", "other-test", "microscopy")
+ID_LENGTH = 80
+
+
+@dataclass(frozen=True)
+class Share:
+    """A lot with an amount in an event. plies: layers of a laminate's input."""
+
+    lot: str
+    qty: int
+    unit: str
+    plies: int = 1
+
+    def as_dict(self) -> dict[str, Any]:
+        out: dict[str, Any] = {"lot": self.lot, "qty": self.qty, "unit": self.unit}
+        return out if self.plies == 1 else out | {"plies": self.plies}
+
+
+@dataclass(frozen=True)
+class Event:
+    """One event. more: everything else its kind takes (note, claim, label, corrects, reason, document
+    ...)."""
+
+    id: str
+    kind: str
+    at: Moment
+    in_: tuple[Share, ...] = ()
+    out: tuple[Share, ...] = ()
+    waste: tuple[Share, ...] = ()
+    lots: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    more: Mapping[str, Any] = field(default_factory=dict)
+
+    def as_dict(self) -> dict[str, Any]:
+        """What is hashed and stored, but for who recorded it and when."""
+        out: dict[str, Any] = {
+            "id": self.id,
+            "kind": self.kind,
+            "time": self.at.utc,
+            "offset": self.at.offset,
+        }
+        for key, shares in (("in", self.in_), ("out", self.out), ("waste", self.waste)):
+            if shares:
+                out[key] = [share.as_dict() for share in shares]
+        if self.lots:
+            out["lots"] = {key: dict(lot) for key, lot in self.lots.items()}
+        return out | dict(self.more)
+
+
+#: keys of an event beside those every event has
+MORE = (
+    "note", "actor", "claim", "label", "corrects", "reason", "document", "documents", "item", "serial",
+    "until", "qty", "lot", "reservation", "layup", "mould", "glue_lot", "set_moisture_permille", "finish",
+    "to", "species", "identified_by", "leaf_notes", "shelf", "moisture", "stack", "public_key", "value",
+    "what", "thickness_um", "recorded", "part_roles", "emission", "care", "repairable",
+    "old_key", "signature",
+)  # fmt: skip
+_KEYS = {"id", "kind", "time", "offset", "in", "out", "waste", "lots", *MORE}
+
+
+def whole(value: object, what: str, low: int = 1, where: str | None = None) -> int:
+    """A whole number from low up; BadShape for anything but an integer, BadAmount below, OutOfRange above."""
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise BadShape(
+            f"{what} {echo(str(value))}: number expected",
+            where=where,
+            expected="a whole number, no true or text",
+        )
+    if value < low:
+        raise BadAmount(
+            f"{what} {value:,} must be {'above zero' if low == 1 else f'{low:,} or more'}", where=where
+        )
+    if value > LARGEST:
+        raise OutOfRange(
+            f"{what} {value} is too large", where=where, expected=f"the largest allowed value is {LARGEST:,}"
+        )
+    return value
+
+
+def named(value: object, what: str, where: str | None = None) -> str:
+    """An id or name: text without control characters, up to 80 letters."""
+    if not isinstance(value, str) or not value.strip() or len(value) > ID_LENGTH or not value.isprintable():
+        raise BadShape(
+            f"{what} {echo(str(value))} is no id", where=where, expected=f"1 to {ID_LENGTH} printed letters"
+        )
+    return value
+
+
+def event_of(
+    value: object,
+    lots: Mapping[str, Mapping[str, Any]] | None = None,
+    papers: Sequence[Mapping[str, Any]] = (),
+) -> Event:
+    """An event from its JSON. lots, papers: those beside it in a file; what it creates, and the papers of
+    that, are taken along.
+
+    Raises the fault that names what is wrong and in which event.
+    """
+    if not isinstance(value, Mapping):
+        raise BadShape("an event is no mapping", expected="{id, kind, time, in, out, waste}")
+    name = named(value.get("id"), "event")
+    unknown = set(value) - _KEYS
+    if unknown:
+        raise BadShape(f"{', '.join(sorted(map(str, unknown)))} is not known here", where=name)
+    kind = value.get("kind")
+    if kind not in KINDS:
+        raise BadShape(f"{echo(str(kind))} is no kind of event", where=name, expected=", ".join(KINDS))
+    at = moment(value.get("time"), name)
+    if value.get("offset"):
+        at = Moment(at.utc, str(value["offset"]))
+    shares = {key: _shares(value.get(key), f"{name}.{key}") for key in ("in", "out", "waste")}
+    made = {s.lot for s in shares["out"]}
+    again = made & {s.lot for s in shares["in"]}
+    if again and kind != "repair":
+        raise Cycle(f"{', '.join(sorted(again))}: a lot cannot be made from itself", where=name)
+    own = value.get("lots") or {}
+    if not isinstance(own, Mapping):
+        raise BadShape("lots is no mapping", where=name, expected="{LOT: {form, unit, ...}}")
+    told = {
+        key: dict(own[key]) if key in own else dict((lots or {})[key])
+        for key in sorted(made)
+        if key in own or key in (lots or {})
+    }
+    more = {key: value[key] for key in MORE if value.get(key) is not None}
+    own_papers = [p for p in papers if made & {p.get("lot"), *(p.get("lots") or ())}]
+    if own_papers and kind in ("receive", "open-stock"):
+        more["documents"] = [*more.get("documents", ()), *own_papers]
+    return Event(name, str(kind), at, shares["in"], shares["out"], shares["waste"], told, more)
+
+
+def _shares(value: object, where: str) -> tuple[Share, ...]:
+    if value is None:
+        return ()
+    if not isinstance(value, list | tuple):
+        raise BadShape("a list is wanted", where=where, expected="[{lot, qty, unit}]")
+    out = []
+    for entry in value:
+        if not isinstance(entry, Mapping) or set(entry) - {"lot", "qty", "unit", "plies"}:
+            raise BadShape(
+                f"{echo(str(entry))} is not understood", where=where, expected="{lot, qty, unit, plies}"
+            )
+        unit = entry.get("unit")
+        if unit not in UNITS:
+            raise NoUnit(
+                f"{echo(str(entry.get('lot')))}: unit "
+                f"{'missing' if unit is None else echo(str(unit)) + ' is not known'}",
+                where=where,
+                expected=", ".join(UNITS),
+            )
+        lot = named(entry.get("lot"), "lot", where)
+        plies = whole(entry.get("plies", 1), f"{lot}: plies", 1, where)
+        out.append(Share(lot, whole(entry.get("qty"), f"{lot}: amount", 1, where), str(unit), plies))
+    names = [s.lot for s in out]
+    twice = {n for n in names if names.count(n) > 1}
+    if twice:
+        raise BadShape(f"{', '.join(sorted(twice))} stands twice", where=where, expected="each lot once")
+    return tuple(out)

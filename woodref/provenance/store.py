@@ -1,0 +1,421 @@
+"""The write path of a book, and what is read of it. One way in: `record`, all or nothing."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any
+
+from woodref.provenance import documents, faults, special
+from woodref.provenance.balance import Edge
+from woodref.provenance.book import Book, Change, Held, Item, Reservation
+from woodref.provenance.canonical import START, canonical, digest, link
+from woodref.provenance.engine import again, book_url, create, file_of, open_engine, told, writing
+from woodref.provenance.lots import Knows, Lot
+from woodref.provenance.shapes import Event, event_of
+from woodref.provenance.times import Moment, now
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection, Engine, Table
+
+#: events recorded between two writes of a long list
+BATCH = 500
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """An event in the book. again: it stood there already, with the same content."""
+
+    seq: int
+    event: Event
+    hash: str
+    again: bool = False
+
+
+class Store:
+    """A book on disk. knows: looks botanical names up (None: names are taken as they are)."""
+
+    def __init__(self, url: str, knows: Knows | None = None, read_only: bool = False) -> None:
+        self.url, self.knows = url, knows
+        path = file_of(url)
+        if read_only and path is not None and not path.exists():
+            raise faults.StorageFault(
+                f"there is no book at {path}", next="Record something first, or name it with --book."
+            )
+        self.engine: Engine = open_engine(url, read_only)
+        if not read_only:
+            with _plainly():
+                create(self.engine)
+
+    def close(self) -> None:
+        self.engine.dispose()
+
+    def __enter__(self) -> Store:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    # --- reading
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """A connection to read with; faults of the database are told plainly."""
+        with _plainly(), self.engine.connect() as connection:
+            yield connection
+            connection.rollback()
+
+    def rows(self, sql: str, **values: Any) -> list[Any]:
+        """Rows of a query of our own."""
+        from sqlalchemy import text
+
+        with self.reading() as connection:
+            return list(connection.execute(text(sql), values).all())
+
+    def head(self) -> tuple[int, str]:
+        """Number and hash of the last event."""
+        seq, found = self.rows("SELECT seq, hash FROM head WHERE one = 1")[0]
+        return int(seq), str(found)
+
+    def event(self, event_id: str) -> Event | None:
+        """An event as it was recorded."""
+        rows = self.rows("SELECT payload FROM event WHERE id = :id", id=event_id)
+        return event_from(rows[0][0]) if rows else None
+
+    def balance(self, lot: str) -> int | None:
+        rows = self.rows("SELECT qty FROM balance WHERE lot = :lot", lot=lot)
+        return int(rows[0][0]) if rows else None
+
+    def book(self, connection: Connection | None = None) -> Book:
+        """The state, fetched piece by piece as it is asked for."""
+        return _Fetched(self, connection).book
+
+    # --- writing
+
+    def record(
+        self,
+        events: Iterable[Event],
+        actor: str | None = None,
+        recorded: Moment | None = None,
+        prove: Any = None,
+        progress: Any = None,
+    ) -> list[Recorded]:
+        """Record events, all or none. An event whose id is there with the same content is skipped; with other
+        content it is refused. Raises the fault of the first event that is refused."""
+        listed = list(events)
+        when = recorded or now()
+
+        def work() -> list[Recorded]:
+            with writing(self.engine) as connection:
+                return _Writer(self, connection, actor, when, prove).record(listed, progress)
+
+        return again(work)
+
+
+@contextmanager
+def _plainly() -> Iterator[None]:
+    from sqlalchemy.exc import DBAPIError
+
+    try:
+        yield
+    except DBAPIError as fault:
+        raise told(fault) from fault
+
+
+def open_book(given: str | None = None, knows: Knows | None = None, read_only: bool = False) -> Store:
+    """The book at a path or URL, WOODREF_BOOK, or in the user's data folder; made when it is first
+    written."""
+    return Store(book_url(given), knows, read_only)
+
+
+def event_from(payload: str) -> Event:
+    """An event from its stored payload."""
+    told_ = json.loads(payload)
+    told_.pop("recorded", None)
+    return event_of(told_)
+
+
+def lot_facts(lot: Lot) -> str:
+    """A lot's facts as stored text."""
+    held = asdict(lot) | {"told": dict(lot.told)}
+    for key in ("id", "form", "unit"):
+        held.pop(key)
+    return canonical(held).decode()
+
+
+def lot_from(lot_id: str, form: str, unit: str, facts: str) -> Lot:
+    held = json.loads(facts)
+    return Lot(
+        lot_id, form, unit, held["species"], tuple(held["may_be"]),
+        tuple((s, p, tuple(c)) for s, p, c in held["composition"]), held["wood_share"],
+        tuple(held["countries"]),
+        held["thickness_um"], held["density"], held["told"],
+    )  # fmt: skip
+
+
+class _Fetched:
+    """Loaders of a Book over a connection. pending: called before a query, so that nothing unwritten is
+    missed."""
+
+    def __init__(
+        self, store: Store, connection: Connection | None, pending: Any = None, prove: Any = None
+    ) -> None:
+        self.store, self.connection, self.pending = store, connection, pending
+        self.book = Book(
+            store.knows, self.lot, self.item, self.event, self.history, self.users, self.reservation,
+            self.paper, self.papers, self.ids, prove,
+        )  # fmt: skip
+
+    def rows(self, sql: str, **values: Any) -> list[Any]:
+        from sqlalchemy import text
+
+        if self.connection is None:
+            return self.store.rows(sql, **values)
+        if self.pending:
+            self.pending()
+        return list(self.connection.execute(text(sql), values).all())
+
+    def lot(self, lot_id: str) -> Held | None:
+        rows = self.rows(
+            "SELECT l.form, l.unit, l.facts, l.made_by, l.made, b.qty, b.reserved, b.last FROM lot l "
+            "JOIN balance b ON b.lot = l.id WHERE l.id = :id",
+            id=lot_id,
+        )
+        if not rows:
+            return None
+        form, unit, facts, by, made, qty, reserved, last = rows[0]
+        return Held(lot_from(lot_id, form, unit, facts), by, made, int(qty), int(reserved), last)
+
+    def ids(self) -> list[str]:
+        return [lot for (lot,) in self.rows("SELECT id FROM lot ORDER BY made DESC LIMIT 5000")]
+
+    def item(self, item_id: str) -> Item | None:
+        rows = self.rows(
+            "SELECT id, state, made_by, closed_by, label, serial FROM item WHERE id = :id", id=item_id
+        )
+        return Item(*rows[0]) if rows else None
+
+    def event(self, event_id: str) -> Event | None:
+        rows = self.rows("SELECT payload FROM event WHERE id = :id", id=event_id)
+        if not rows:
+            return None
+        found = event_from(rows[0][0])
+        for (payload,) in self.rows(
+            "SELECT payload FROM event WHERE corrects = :id ORDER BY seq", id=event_id
+        ):
+            found = special.corrected(found, event_from(payload))
+        return found
+
+    def history(self, lot_id: str) -> list[tuple[str, int]]:
+        rows = self.rows("SELECT at, qty FROM move WHERE lot = :lot ORDER BY seq, n", lot=lot_id)
+        return [(at, int(qty)) for at, qty in rows]
+
+    def users(self, lot_id: str) -> list[str]:
+        return [
+            event for (event,) in self.rows("SELECT event FROM use WHERE lot = :lot ORDER BY seq", lot=lot_id)
+        ]
+
+    def reservation(self, name: str) -> Reservation | None:
+        rows = self.rows("SELECT id, lot, qty, until FROM reservation WHERE id = :id", id=name)
+        return Reservation(rows[0][0], rows[0][1], int(rows[0][2]), rows[0][3]) if rows else None
+
+    def paper(self, name: str) -> documents.Paper | None:
+        rows = self.rows("SELECT told FROM paper WHERE id = :id", id=name)
+        return documents.paper_of(json.loads(rows[0][0]), name) if rows else None
+
+    def papers(self, sha256: str) -> list[documents.Paper]:
+        rows = self.rows("SELECT told FROM paper WHERE sha256 = :sha", sha=sha256)
+        return [documents.paper_of(json.loads(told_), "paper") for (told_,) in rows]
+
+
+class _Writer:
+    """Works events out against a fetched state and writes what they do, in batches within one transaction."""
+
+    def __init__(
+        self, store: Store, connection: Connection, actor: str | None, when: Moment, prove: Any
+    ) -> None:
+        from sqlalchemy import text
+
+        from woodref.provenance.tables import BookTable
+
+        self.tables: dict[str, Table] = dict(BookTable.metadata.tables)
+        self.connection, self.actor, self.when, self.text = connection, actor, when, text
+        self.rows: dict[str, list[dict[str, Any]]] = {}
+        self.deltas: dict[str, list[int]] = {}
+        self.lasts: dict[str, str] = {}
+        self.waiting = 0
+        self.fetched = _Fetched(store, connection, self.flush, prove)
+        self.book = self.fetched.book
+        seq, found = connection.execute(text("SELECT seq, hash FROM head WHERE one = 1")).one()
+        self.seq, self.hash = int(seq), bytes.fromhex(found) if seq else START
+        self.seen: dict[str, str] = {}
+
+    def record(self, events: Sequence[Event], progress: Any) -> list[Recorded]:
+        known = self._there("event", [e.id for e in events], "content")
+        made = list(dict.fromkeys(s.lot for e in events for s in e.out))
+        self.book.absent = set(made) - set(self._there("lot", made, "id"))
+        out = []
+        for event in events:
+            content = digest(canonical(event.as_dict()))
+            there = self.seen.get(event.id) or known.get(event.id)
+            if there is not None:
+                if there != content:
+                    raise faults.EventConflict(
+                        f"{event.id} exists with a different content hash", where=event.id,
+                        expected="a new id, or the very same event",
+                    )  # fmt: skip
+                out.append(Recorded(0, event, "", again=True))
+            else:
+                out.append(self._one(event, content))
+            if progress:
+                progress(len(out))
+        self.flush()
+        self.connection.execute(
+            self.text("UPDATE head SET seq = :seq, hash = :hash WHERE one = 1"),
+            {"seq": self.seq, "hash": self.hash.hex()},
+        )
+        return out
+
+    def _there(self, table: str, ids: Sequence[str], column: str) -> dict[str, str]:
+        """Those ids that are in a table, each with a column of its row."""
+        rows = self.tables[table]
+        found: dict[str, str] = {}
+        for start in range(0, len(ids), BATCH):
+            part = ids[start : start + BATCH]
+            query = rows.select().with_only_columns(rows.c.id, rows.c[column]).where(rows.c.id.in_(part))
+            found |= {row[0]: row[1] for row in self.connection.execute(query)}
+        return found
+
+    def _one(self, event: Event, content: str) -> Recorded:
+        change = self.book.work_out(event)
+        payload = event.as_dict() | {"recorded": self.when.utc}
+        if self.actor:
+            payload["actor"] = self.actor
+        body = canonical(payload)
+        before, self.hash = self.hash, link(self.hash, body)
+        self.seq += 1
+        self._add("event", {
+            "seq": self.seq, "id": event.id, "kind": event.kind, "at": event.at.utc,
+            "corrects": event.more.get("corrects"), "content": content, "payload": body.decode(),
+            "before": before.hex(), "hash": self.hash.hex(),
+        })  # fmt: skip
+        self._write(event, change)
+        self.book.take(change)
+        self.seen[event.id] = content
+        self.waiting += 1
+        if self.waiting >= BATCH:
+            self.flush()
+        return Recorded(self.seq, event, self.hash.hex())
+
+    def _add(self, table: str, row: dict[str, Any]) -> None:
+        self.rows.setdefault(table, []).append(row)
+
+    def _write(self, event: Event, change: Change) -> None:
+        for lot in change.lots:
+            self._add("lot", {
+                "id": lot.id, "made_by": event.id, "made": event.at.utc, "form": lot.form, "unit": lot.unit,
+                "facts": lot_facts(lot),
+            })  # fmt: skip
+            self._add("balance", {"lot": lot.id, "qty": 0, "reserved": 0, "last": event.at.utc})
+        for n, move in enumerate(change.moves):
+            self._add("move", {
+                "seq": self.seq, "n": n, "lot": move.lot, "qty": move.qty, "role": move.role,
+                "plies": move.plies,
+                "at": move.at,
+            })  # fmt: skip
+            self._delta(move.lot, move.qty, 0, move.at)
+        if change.effective is None:
+            for share in event.in_:
+                self._add("use", {"lot": share.lot, "seq": self.seq, "event": event.id})
+        self._edges(event, change)
+        for reservation in change.reserves:
+            self._add("reservation", asdict(reservation))
+            self._delta(reservation.lot, 0, reservation.qty, "")
+        for paper in change.papers:
+            self._add("paper", {
+                "id": paper.id, "kind": paper.kind, "sha256": paper.sha256, "event": event.id,
+                "recorded": self.when.utc,
+                "told": canonical(dict(paper.told) | {"sha256": paper.sha256}).decode(),
+            })  # fmt: skip
+            for lot_id in dict.fromkeys(paper.lots):
+                self._add("paper_lot", {"lot": lot_id, "paper": paper.id})
+        self._rare(change)
+
+    def _delta(self, lot: str, qty: int, reserved: int, at: str) -> None:
+        held = self.deltas.setdefault(lot, [0, 0])
+        held[0] += qty
+        held[1] += reserved
+        self.lasts[lot] = max(self.lasts.get(lot, ""), at)
+
+    def _edges(self, event: Event, change: Change) -> None:
+        if change.effective is not None and change.edges:
+            self.flush()
+            for child in {e.child for e in change.edges}:
+                self._run(
+                    "DELETE FROM edge WHERE child = :child AND event = :event",
+                    child=child,
+                    event=change.effective.id,
+                )
+        by = change.effective.id if change.effective else event.id
+        for n, edge in enumerate(change.edges):
+            self._add("edge", {
+                "child": edge.child, "parent": edge.parent, "n": self.seq * 100 + n, "event": by,
+                "net_num": edge.net.numerator, "net_den": edge.net.denominator,
+                "gross_num": edge.gross.numerator, "gross_den": edge.gross.denominator, "plies": edge.plies,
+            })  # fmt: skip
+
+    def _run(self, sql: str, **values: Any) -> int:
+        return int(self.connection.execute(self.text(sql), values).rowcount)
+
+    def _rare(self, change: Change) -> None:
+        """What is written at once, since it changes a row: items, releases, closer names, what did not
+        occur."""
+        for item in change.items:
+            self.flush()
+            self._run("DELETE FROM item WHERE id = :id", id=item.id)
+            self._add("item", asdict(item))
+        for reservation in change.releases:
+            self.flush()
+            self._run("DELETE FROM reservation WHERE id = :id", id=reservation.id)
+            self._delta(reservation.lot, 0, -reservation.qty, "")
+        for lot in change.narrowed:
+            self.flush()
+            self._run("UPDATE lot SET facts = :facts WHERE id = :id", facts=lot_facts(lot), id=lot.id)
+        for lot_id in change.undone:
+            self.flush()
+            self._run("DELETE FROM edge WHERE child = :id", id=lot_id)
+            self._run("DELETE FROM item WHERE id = :id", id=lot_id)
+            self._run("DELETE FROM balance WHERE lot = :id", id=lot_id)
+            self._run("DELETE FROM lot WHERE id = :id", id=lot_id)
+
+    def flush(self) -> None:
+        """Write what waits. A balance that would fall below zero is refused by the database as well."""
+        rows, self.rows, self.waiting = self.rows, {}, 0
+        for table in _ORDER:
+            if table in rows:
+                self.connection.execute(self.tables[table].insert(), rows[table])
+        deltas, self.deltas = self.deltas, {}
+        lasts, self.lasts = self.lasts, {}
+        if deltas:
+            self.connection.execute(
+                self.text(
+                    "UPDATE balance SET qty = qty + :qty, reserved = reserved + :reserved, "
+                    "last = CASE WHEN last < :last THEN :last ELSE last END WHERE lot = :lot"
+                ),
+                [
+                    {"lot": lot, "qty": qty, "reserved": reserved, "last": lasts.get(lot, "")}
+                    for lot, (qty, reserved) in deltas.items()
+                ],
+            )
+
+
+_ORDER = ("event", "lot", "balance", "move", "use", "edge", "item", "reservation", "paper", "paper_lot")
+
+
+def edge_from(row: Any) -> Edge:
+    """An edge from (child, parent, net_num, net_den, gross_num, gross_den, plies)."""
+    child, parent, nn, nd, gn, gd, plies = row
+    return Edge(child, parent, Fraction(int(nn), int(nd)), Fraction(int(gn), int(gd)), int(plies))

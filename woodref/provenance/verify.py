@@ -1,0 +1,213 @@
+"""Checking a book: the chain, every event worked out anew, and the worked-out tables against that.
+
+The first bad event is named, and what is still trustworthy: everything before it.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from woodref.provenance import faults
+from woodref.provenance.book import Book
+from woodref.provenance.canonical import START, canonical, digest, link
+from woodref.provenance.shapes import Event, event_of
+from woodref.provenance.store import Store
+
+
+@dataclass(frozen=True)
+class Flaw:
+    """One thing found. seq: number of the event where it shows, None for the book as a whole."""
+
+    code: str
+    seq: int | None
+    message: str
+
+    def as_dict(self) -> dict[str, Any]:
+        return {"code": self.code, "event_number": self.seq, "message": self.message}
+
+
+@dataclass(frozen=True)
+class Checked:
+    """events: how many there are; trusted: how many from the start hold; head: hash of the last."""
+
+    events: int
+    trusted: int
+    head: str
+    flaws: tuple[Flaw, ...]
+
+    @property
+    def sound(self) -> bool:
+        return not self.flaws
+
+    def sentences(self) -> list[str]:
+        """What a person reads."""
+        if self.sound:
+            return [
+                f"{self.events:,} events hold: the chain is whole, every amount balances, and the "
+                "tables follow from it.",
+                f"Head {self.head}.",
+            ]
+        out = [f.message for f in self.flaws]
+        if self.trusted:
+            out.append(f"Still trustworthy: events 1 to {self.trusted:,}.")
+        else:
+            out.append("No event of it can be trusted: put the last backup in its place.")
+        return out
+
+    def as_dict(self) -> dict[str, Any]:
+        """The JSON of `book check`."""
+        return {
+            "sound": self.sound,
+            "events": self.events,
+            "trusted": self.trusted,
+            "head": self.head,
+            "flaws": [f.as_dict() for f in self.flaws],
+            "sentences": self.sentences(),
+        }
+
+
+def check_book(store: Store) -> Checked:
+    """Everything `book check` looks at but the documents' files. StorageFault when the file cannot be
+    read."""
+    integrity = _integrity(store)
+    if integrity:
+        return Checked(0, 0, "", (Flaw("storage", None, integrity),))
+    book, flaws = Book(), []
+    events, trusted, hash_ = 0, 0, START
+    for seq, payload, before, stored, content in _events(store):
+        events += 1
+        flaw = _chain(seq, events, payload, before, stored, hash_)
+        if flaw is None:
+            hash_ = bytes.fromhex(stored)
+            flaw = _replayed(book, seq, payload, content)
+        if flaw is not None:
+            flaws.append(flaw)
+            break
+        trusted = events
+    whole = int(store.rows("SELECT count(*) FROM event")[0][0])
+    if not flaws:
+        flaws += _head(store, events, hash_)
+        flaws += _tables(store, book)
+    flaws += _deposits(store, whole)
+    return Checked(whole, trusted, hash_.hex(), tuple(flaws))
+
+
+def _integrity(store: Store) -> str | None:
+    """SQLite's own check of its pages; None when it is content, or on another database."""
+    if store.engine.dialect.name != "sqlite":
+        return None
+    found = [row[0] for row in store.rows("PRAGMA quick_check(3)")]
+    return None if found == ["ok"] else f"The file is damaged: {'; '.join(map(str, found))}."
+
+
+def _events(store: Store) -> Iterator[tuple[int, str, str, str, str]]:
+    from sqlalchemy import text
+
+    with store.reading() as connection:
+        query = text("SELECT seq, payload, before, hash, content FROM event ORDER BY seq")
+        for row in connection.execution_options(yield_per=1000).execute(query):
+            yield int(row[0]), row[1], row[2], row[3], row[4]
+
+
+def _chain(seq: int, expected: int, payload: str, before: str, stored: str, hash_: bytes) -> Flaw | None:
+    if seq != expected:
+        return Flaw(
+            "chain-broken", expected, f"Event {expected} is missing: the next one here is number {seq}."
+        )
+    if before != hash_.hex() or link(hash_, payload.encode("utf-8")).hex() != stored:
+        return Flaw(
+            "chain-broken", seq, f"Event {seq} was changed after it was recorded: its hash does not fit."
+        )
+    return None
+
+
+def _replayed(book: Book, seq: int, payload: str, content: str) -> Flaw | None:
+    """Work the event out as when it was recorded."""
+    try:
+        told = json.loads(payload)
+        body = canonical(told)
+        event = _event(told)
+        if body != payload.encode("utf-8") or digest(canonical(_bare(told))) != content:
+            return Flaw("chain-broken", seq, f"Event {seq} is not written as woodref writes it.")
+        book.take(book.work_out(event))
+    except (faults.BookFault, ValueError, KeyError) as fault:
+        return Flaw("rule-broken", seq, f"Event {seq} breaks a rule of the book: {fault}")
+    return None
+
+
+def _bare(told: dict[str, Any]) -> dict[str, Any]:
+    """A payload without who recorded it and when."""
+    return {key: value for key, value in told.items() if key not in ("recorded", "actor")}
+
+
+def _event(told: dict[str, Any]) -> Event:
+    return event_of(_bare(told))
+
+
+def _head(store: Store, events: int, hash_: bytes) -> list[Flaw]:
+    seq, found = store.head()
+    if (seq, found) == (events, hash_.hex()):
+        return []
+    return [Flaw("cut-short", None, f"The head says {seq:,} events, {events:,} are found.")]
+
+
+def _deposits(store: Store, events: int) -> list[Flaw]:
+    """Signed heads that no longer lie on the chain: the book was written anew, or cut short."""
+    out = []
+    for seq, at, hash_ in store.rows("SELECT seq, at, hash FROM deposit ORDER BY seq"):
+        if int(seq) > events:
+            out.append(
+                Flaw("cut-short", None, f"{int(seq):,} events were signed for on {at}, {events:,} are found.")
+            )
+            continue
+        found = store.rows("SELECT hash FROM event WHERE seq = :seq", seq=int(seq))
+        if int(seq) and (not found or found[0][0] != hash_):
+            out.append(
+                Flaw(
+                    "chain-broken",
+                    int(seq),
+                    f"The head signed on {at} is not on the chain: the book was written anew.",
+                )
+            )
+    return out
+
+
+def _tables(store: Store, book: Book) -> list[Flaw]:
+    """Balances, items and edges as stored against those worked out."""
+    out = []
+    stored = {
+        lot: (int(qty), int(kept)) for lot, qty, kept in store.rows("SELECT lot, qty, reserved FROM balance")
+    }
+    meant = {lot: (held.qty, held.reserved) for lot, held in book.lots.items()}
+    for lot in sorted(stored.keys() | meant.keys()):
+        if stored.get(lot) != meant.get(lot):
+            was, want = (pair[0] if pair else None for pair in (stored.get(lot), meant.get(lot)))
+            out.append(Flaw("balance-off", None, f"Lot {lot}: the table says {was}, its events say {want}."))
+    items = dict(store.rows("SELECT id, state FROM item"))
+    for name in sorted(items.keys() | book.items.keys()):
+        state = book.items[name].state if name in book.items else None
+        if items.get(name) != state:
+            out.append(
+                Flaw(
+                    "balance-off",
+                    None,
+                    f"Item {name}: the table says {items.get(name)}, its events say {state}.",
+                )
+            )
+    edges = {
+        (c, p, f"{int(nn)}/{int(nd)}")
+        for c, p, nn, nd in store.rows("SELECT child, parent, net_num, net_den FROM edge")
+    }
+    worked = {
+        (e.child, e.parent, f"{e.net.numerator}/{e.net.denominator}")
+        for made in book.edges.values()
+        for e in made
+    }
+    for child, parent, _ in sorted(edges ^ worked)[:10]:
+        out.append(
+            Flaw("balance-off", None, f"What {child} is made of {parent} does not follow from the events.")
+        )
+    return out
