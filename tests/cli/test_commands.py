@@ -246,3 +246,26 @@ def test_a_blank_and_a_finished_part_are_told_apart() -> None:
             "--kg", "0.4", "--on", "2025-06-01").stdout.split()
     )  # fmt: skip
     assert "Ship it finished." in told
+
+
+def test_the_example_is_a_layup_that_holds() -> None:
+    printed = run("layup", "--example").stdout
+    assert printed == (CLONE / "data" / "demo" / "seat-shell.yaml").read_text("utf-8")
+    told = json.loads(run("layup", "-", "--json", stdin=printed).stdout)
+    assert told["query"]["title"] == "seat shell"
+    assert not [f for f in told["findings"] if f["severity"] != "mind"]
+
+
+def test_a_layup_is_drawn_and_its_card_written(tmp_path: Path) -> None:
+    file = str(CLONE / "data" / "demo" / "drum-shell.yaml")
+    svg, card = tmp_path / "pack.svg", tmp_path / "card.html"
+    told = run("layup", file, "--short", "--svg", str(svg), "--bench-card", str(card))
+    assert f"Written: {svg}" in told.stderr and "frame drum shell" in told.stdout
+    assert svg.read_text("utf-8").startswith("<svg") and "frame drum shell" in card.read_text("utf-8")
+
+
+def test_an_option_is_named_where_it_makes_the_fault() -> None:
+    told = run("layup", SEAT, "--set", "plies.2.thickness=900 mm")
+    assert told.exit_code == 1 and told.stderr.startswith("--set plies.2.thickness=900 mm: thickness")
+    plain = run("layup", "-", stdin="plies: [{material: teak, thickness: 0.6, grain: 0}]")
+    assert plain.exit_code == 1 and "standard input:1:" in plain.stderr and "has no unit" in plain.stderr

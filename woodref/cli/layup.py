@@ -25,8 +25,20 @@ if TYPE_CHECKING:
     from woodref.layup.report import Report
 
 
+def _example(context: click.Context, _: click.Parameter, wanted: bool) -> None:
+    """The commented seat shell of the invented workshop."""
+    if not wanted or context.resilient_parsing:
+        return
+    from woodref.paths import DEMO, data_dir
+
+    click.echo((data_dir() / DEMO / "seat-shell.yaml").read_text("utf-8"), nl=False)
+    context.exit()
+
+
 @click.command("layup")
 @click.argument("file", type=click.Path(dir_okay=False, allow_dash=True, path_type=Path))
+@click.option("--example", is_flag=True, is_eager=True, expose_value=False, callback=_example,
+              help="Print a commented layup to begin from, and stop.")  # fmt: skip
 @click.option("--set", "sets", metavar="PATH=VALUE", multiple=True,
               help="What if: --set plies.2.thickness=0.9mm. Again for more.")  # fmt: skip
 @click.option("--swap", "swaps", metavar="PLY=NAME", multiple=True, help="What if ply 1 were another wood.")
@@ -62,7 +74,7 @@ def command(
 ) -> None:
     """Check a pack of plies before it is glued: shape, bend, weight, glue, cutting, law.
 
-    FILE is a layup in YAML, or - for standard input; data/demo holds commented ones.
+    FILE is a layup in YAML, or - for standard input; --example prints a commented one to begin from.
 
     \b
     Example: woodref layup seat-shell.yaml --swap 1="European cherry"

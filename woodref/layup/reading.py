@@ -23,7 +23,7 @@ class Faults:
     """The faults of one file. edits: paths that an option changed -> the option, told instead of a line."""
 
     def __init__(self, file: str, body: bytes, edits: Mapping[tuple[Step, ...], str] | None = None) -> None:
-        self.file, self.edits = file, edits or {}
+        self.file, self.edits = file, {} if edits is None else edits
         self._nodes = composed(body)
         self.found: list[tuple[str, str, str | None]] = []
         self._times = 0
