@@ -56,6 +56,7 @@ def file_of(url: str) -> Path | None:
 def open_engine(url: str, read_only: bool = False) -> Engine:
     """An engine with the settings a book needs. BadRequest when the driver is not installed."""
     from sqlalchemy import create_engine, event
+    from sqlalchemy.pool import QueuePool
 
     if not is_sqlite(url):
         try:
@@ -76,7 +77,7 @@ def open_engine(url: str, read_only: bool = False) -> Engine:
     def connect() -> sqlite3.Connection:
         return sqlite3.connect(target, uri=read_only, timeout=BUSY_MS / 1000, isolation_level=None)
 
-    engine = create_engine("sqlite://", creator=connect)
+    engine = create_engine("sqlite://", creator=connect, poolclass=QueuePool)
 
     @event.listens_for(engine, "connect")
     def settings(connection: Any, _: Any) -> None:
@@ -90,7 +91,8 @@ def open_engine(url: str, read_only: bool = False) -> Engine:
 
     @event.listens_for(engine, "begin")
     def begin(connection: Any) -> None:
-        connection.exec_driver_sql("BEGIN" if read_only else "BEGIN IMMEDIATE")
+        reads = read_only or connection.get_execution_options().get("reads")
+        connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
 
     return engine
 

@@ -64,7 +64,8 @@ class Store:
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """A connection to read with; faults of the database are told plainly."""
-        with _plainly(), self.engine.connect() as connection:
+        with _plainly(), self.engine.connect() as opened:
+            connection = opened.execution_options(reads=True)
             yield connection
             connection.rollback()
 
