@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sqlite3
 from pathlib import Path
 from typing import Any
 
@@ -34,9 +35,11 @@ def test_help_names_every_command_and_each_has_an_example() -> None:
     for command in COMMANDS:
         assert command in told
         page = run(command, "--help").output
-        assert "Example: woodref" in page or command == "data"
+        assert "Example: woodref" in page or command in ("data", "book")
     for part in ("check", "build", "new", "fields", "sources", "coverage", "export", "diff"):
         assert f"Example: woodref data {part}" in run("data", part, "--help").output
+    for part in ("record", "check"):
+        assert f"Example: woodref book {part}" in run("book", part, "--help").output
 
 
 def test_show_has_its_headings_in_order() -> None:
@@ -90,10 +93,70 @@ CONTRACT = json.loads((HERE / "contract.json").read_text("utf-8"))
 
 
 @pytest.mark.parametrize("name", CONTRACT)
-def test_the_json_contract(name: str) -> None:
+def test_the_json_contract(name: str, stock_book: Path) -> None:
     entry = CONTRACT[name]
+    places = {"{clone}": str(CLONE), "{book}": str(stock_book)}
     for words in entry["commands"]:
-        _check(entry["shape"], answer(*(word.replace("{clone}", str(CLONE)) for word in words)), name)
+        for place, real in places.items():
+            words = [word.replace(place, real) for word in words]
+        _check(entry["shape"], answer(*words), name)
+
+
+@pytest.fixture(scope="module")
+def stock_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The book of the two stools."""
+    book = tmp_path_factory.mktemp("stock") / "book.sqlite"
+    told = run("book", "record", str(SCENARIO), "--book", str(book))
+    assert told.exit_code == 0 and "Recorded 20 events. The book has 20." in told.stdout, told.output
+    return book
+
+
+SCENARIO = CLONE / "tests" / "provenance" / "data" / "scenario.json"
+
+
+def test_a_trace_reads_as_a_maker_asks(stock_book: Path) -> None:
+    told = run("whence", "STOOL-002", "--book", str(stock_book)).stdout
+    assert "133,333.3 mm2" in told and "68.0 g" in told and "G-1 (adhesive): 460,000 mg used." in told
+    told = run("went-into", "L-C", "--book", str(stock_book)).stdout
+    assert [line.split()[0] for line in told.splitlines()[1:6]] == [
+        "L-G",
+        "L-H2",
+        "P-2",
+        "SEAT-2",
+        "STOOL-002",
+    ]
+    assert "720,000 mm2 of L-C itself are on hand." in told
+    again = run("book", "record", str(SCENARIO), "--book", str(stock_book)).stdout
+    assert "Recorded 0 events; 20 stood there already. The book has 20." in again
+    assert run("book", "check", "--book", str(stock_book)).exit_code == 0
+
+
+def test_a_book_that_does_not_hold_is_told_and_exits_1(stock_book: Path, tmp_path: Path) -> None:
+    broken = tmp_path / "broken.sqlite"
+    broken.write_bytes(stock_book.read_bytes())
+    connection = sqlite3.connect(broken)
+    connection.execute("DROP TRIGGER event_update")
+    connection.execute("UPDATE event SET payload = replace(payload, '70480', '70481') WHERE seq = 14")
+    connection.commit()
+    connection.close()
+    told = run("book", "check", "--book", str(broken))
+    assert told.exit_code == 1 and "Event 14 was changed" in told.stdout and "events 1 to 13" in told.stdout
+    told = run("book", "check", "--book", str(tmp_path / "none.sqlite"))
+    assert told.exit_code == 1 and "there is no book" in told.stderr
+    (tmp_path / "junk.sqlite").write_bytes(b"SQLite format 3\0" + bytes(range(200)) * 20)
+    told = run("book", "check", "--book", str(tmp_path / "junk.sqlite"))
+    assert told.exit_code == 1 and "damaged" in told.output
+
+
+def test_a_species_that_nobody_knows_stops_the_whole_file(tmp_path: Path) -> None:
+    file = tmp_path / "day.json"
+    lots = [{"id": "N", "form": "veneer", "thickness_um": 600, "species": "Dalbergia latifola"}]
+    out = [{"lot": "N", "qty": 1, "unit": "mm2"}]
+    event = {"id": "R", "kind": "receive", "time": "2026-01-01T00:00:00Z", "out": out}
+    file.write_text(json.dumps({"lots": lots, "events": [event]}), "utf-8")
+    told = run("book", "record", str(file), "--book", str(tmp_path / "b.sqlite"))
+    assert told.exit_code == 1 and "event 1" in told.stderr and "Nothing was recorded" in told.stderr
+    assert "not in the catalogue" in told.stderr and "Did you mean Dalbergia latifolia" in told.stderr
 
 
 SEAT = str(HERE / "layups" / "stool-seat.yaml")

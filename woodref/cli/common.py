@@ -48,6 +48,15 @@ def units_option(function: F) -> F:
     )(function)
 
 
+def book_option(function: F) -> F:
+    """--book PATH|URL."""
+    return click.option(
+        "--book",
+        metavar="PATH|URL",
+        help="The stock book; usual: WOODREF_BOOK, or book.sqlite in your data folder.",
+    )(function)
+
+
 def estimates_option(function: F) -> F:
     """--estimates."""
     return click.option(

@@ -60,11 +60,14 @@ def _stays(r: Report) -> str:
 
 def _bends(r: Report) -> str:
     worst = max(r.bends, key=lambda b: CLASSES.index(b.found))
-    double = ", not round both ways at once" if r.layup.mould.second_radius is not None else ""
     if worst.found == CLASSES[0]:
-        return f"every ply easily{double}"
-    plies = [str(b.ply) for b in r.bends if b.found == worst.found]
-    return f"ply {', '.join(dict.fromkeys(plies))}: {worst.found}{double}"
+        told = "every ply easily"
+    else:
+        plies = [str(b.ply) for b in r.bends if b.found == worst.found]
+        told = f"ply {', '.join(dict.fromkeys(plies))}: {worst.found}"
+    if r.layup.mould.second_radius is None:
+        return told
+    return f"each way alone {told}; both ways at once is another matter: see what is wrong"
 
 
 def _weighs(r: Report) -> str:

@@ -6,11 +6,17 @@ import csv
 import io
 import json
 import re
-from typing import Any
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from woodref.errors import WoodrefError, echo
 from woodref.provenance.faults import BadEncoding, BadImport, BadShape, BookFault
 from woodref.provenance.shapes import Event, event_of
+
+if TYPE_CHECKING:
+    from woodref.provenance.store import Recorded, Store
 
 #: a file larger than this is refused [bytes]
 MAX_BYTES = 100_000_000
@@ -34,7 +40,39 @@ def text_of(body: bytes, file: str) -> str:
     return text
 
 
-def events_of(body: bytes, file: str) -> list[tuple[str, Event]]:
+#: where an event stands in its file, and the event
+Placed = tuple[str, Event]
+
+
+def read_file(path: Path) -> bytes:
+    """The bytes of a file, or of standard input for '-'."""
+    if str(path) == "-":
+        return sys.stdin.buffer.read(MAX_BYTES + 1)
+    try:
+        if path.stat().st_size > MAX_BYTES:
+            raise BadImport(f"{path} is larger than {MAX_BYTES:,} bytes", next="Record it in parts.")
+        return path.read_bytes()
+    except OSError as fault:
+        raise BadImport(f"{path} cannot be read ({fault.strerror})") from None
+
+
+def record_placed(
+    store: Store,
+    placed: list[Placed],
+    actor: str | None = None,
+    progress: Callable[[int], None] | None = None,
+) -> list[Recorded]:
+    """Record the events of a file; the first that the book refuses is told with its place."""
+    try:
+        return store.record([event for _, event in placed], actor, progress=progress)
+    except BookFault as fault:
+        at = next((place for place, event in placed if (fault.where or "").startswith(event.id)), None)
+        if at is None or isinstance(fault, BadImport):
+            raise
+        raise refused(at, fault) from fault
+
+
+def events_of(body: bytes, file: str) -> list[Placed]:
     """(where it stands, event) of a file. BadImport names the line of the first that cannot be read."""
     text = text_of(body, file)
     if text.lstrip()[:1] in ("{", "["):
@@ -42,7 +80,7 @@ def events_of(body: bytes, file: str) -> list[tuple[str, Event]]:
     return _from_csv(text, file)
 
 
-def _from_json(text: str, file: str) -> list[tuple[str, Event]]:
+def _from_json(text: str, file: str) -> list[Placed]:
     try:
         told = json.loads(text, parse_float=_no_float, parse_constant=_no_float)
     except json.JSONDecodeError as fault:
@@ -80,10 +118,14 @@ def _read(where: str, entry: Any, lots: dict[str, Any], papers: list[Any]) -> Ev
 
 def refused(where: str, fault: WoodrefError) -> BadImport:
     """The first wrong event of a file, with its own fault; nothing was recorded."""
-    return BadImport(f"{where}: {fault.message}", expected=fault.expected, next="Nothing was recorded.")
+    return BadImport(
+        f"{where}: {fault.message}",
+        expected=fault.expected,
+        next=f"{fault.next or ''} Nothing was recorded.".strip(),
+    )
 
 
-def _from_csv(text: str, file: str) -> list[tuple[str, Event]]:
+def _from_csv(text: str, file: str) -> list[Placed]:
     reader = csv.reader(io.StringIO(text))
     try:
         rows = [(reader.line_num, row) for row in reader]

@@ -1,0 +1,44 @@
+"""Botanical names for the book, by the catalogue: accepted names stand, older ones answer with the
+accepted one."""
+
+from __future__ import annotations
+
+from woodref.catalogue.fold import fold
+from woodref.catalogue.names import close_spellings
+from woodref.catalogue.reader import Catalogue
+from woodref.provenance.lots import Knows
+
+
+def knows_of(catalogue: Catalogue) -> Knows:
+    """Looks a name up: accepted and synonym of the catalogue, names that the law knows, and hybrids (Genus x
+    epithet) of a genus that is known. Nothing near is taken for it."""
+
+    def knows(name: str) -> tuple[str | None, tuple[str, ...]]:
+        tidy = " ".join(name.split())
+        rows = catalogue.rows(
+            "SELECT m.botanical_name FROM name n JOIN material m ON m.id = n.material_id "
+            "WHERE n.folded = ? AND n.kind IN ('botanical', 'synonym') AND m.botanical_name IS NOT NULL",
+            (fold(tidy),),
+        )
+        if len({row[0] for row in rows}) == 1:
+            return str(rows[0][0]), ()
+        law = catalogue.law_synonyms.get(tidy.casefold())
+        if law:
+            return law, ()
+        words = tidy.replace("×", "x ").split()
+        genus = words[0] if words else ""
+        if len(words) == 3 and words[1] == "x" and _genus(genus, catalogue):
+            return " ".join(words), ()
+        if len(words) >= 2 and any(row.accepted == tidy for row in catalogue.law.by_genus.get(genus, ())):
+            return tidy, ()
+        ids = [c.id for c in close_spellings(fold(tidy), catalogue, 8) if c.id]
+        latin = [catalogue.material(i).botanical_name for i in ids]
+        return None, tuple(dict.fromkeys(n for n in latin if n))[:3]
+
+    return knows
+
+
+def _genus(genus: str, catalogue: Catalogue) -> bool:
+    if genus in catalogue.law.by_genus:
+        return True
+    return bool(catalogue.rows("SELECT 1 FROM material WHERE botanical_name LIKE ? LIMIT 1", (f"{genus} %",)))
