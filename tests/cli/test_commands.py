@@ -156,7 +156,8 @@ def test_a_species_that_nobody_knows_stops_the_whole_file(tmp_path: Path) -> Non
     file.write_text(json.dumps({"lots": lots, "events": [event]}), "utf-8")
     told = run("book", "record", str(file), "--book", str(tmp_path / "b.sqlite"))
     assert told.exit_code == 1 and "event 1" in told.stderr and "Nothing was recorded" in told.stderr
-    assert "not in the catalogue" in told.stderr and "Did you mean Dalbergia latifolia" in told.stderr
+    said = " ".join(told.stderr.split())
+    assert "not in the catalogue" in said and "Did you mean Dalbergia latifolia" in said
 
 
 SEAT = str(HERE / "layups" / "stool-seat.yaml")
