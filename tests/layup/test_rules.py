@@ -1,6 +1,6 @@
 """The bench rules of the report, each on the smallest pack that shows it.
-A fact of the trade is marked common
-practice, no source."""
+
+A fact of the trade is marked common practice, no source."""
 
 from __future__ import annotations
 
@@ -312,3 +312,24 @@ def test_the_mend_and_the_backs_really_flatten_it(catalogue: Catalogue) -> None:
         # the glue's water falls on another weight of wood, so a tenth or two may differ
         for rise in (put_in.shape.dry.bow, put_in.shape.dry.cup):
             assert abs(rise or 0) <= row.warp + 0.25
+
+
+@pytest.mark.parametrize(
+    ("face", "cut", "thickness", "glue", "where"),
+    [
+        # common practice, no source: a thin leaf of a coarse-pored wood or of a burr lets glue through;
+        # flour in the glue, a thick leaf or a close wood hold it back
+        ("Fraxinus excelsior", "crown", "0.6 mm", "urea-formaldehyde", [1]),
+        ("Fraxinus excelsior", "crown", "0.6 mm", "urea-formaldehyde-extended", []),
+        ("Fraxinus excelsior", "crown", "2.5 mm", "urea-formaldehyde", []),
+        ("Acer saccharum", "crown", "0.6 mm", "urea-formaldehyde", []),
+        ("Acer saccharum", "burr", "0.6 mm", "urea-formaldehyde", [1]),
+    ],
+)
+def test_glue_comes_through_a_thin_open_leaf(
+    catalogue: Catalogue, face: str, cut: str, thickness: str, glue: str, where: list[int]
+) -> None:
+    leaf = f"{{material: {face}, cut: {cut}, thickness: {thickness}, grain: 0, moisture: 7 %}}"
+    back = "{material: Betula pendula, cut: crown, thickness: 0.6 mm, grain: 0, moisture: 7 %}"
+    found = of(catalogue, [leaf, CROSS, back], f"\nglue: {{adhesive: {glue}, spread: 110 g/m2}}")
+    assert [f.ply for f in found.findings if f.code == "bleed-through"] == where
