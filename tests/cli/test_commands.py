@@ -35,11 +35,13 @@ def test_help_names_every_command_and_each_has_an_example() -> None:
     for command in COMMANDS:
         assert command in told
         page = run(command, "--help").output
-        assert "Example: woodref" in page or command in ("data", "book")
+        assert "Example: woodref" in page or command in ("data", "book", "stock")
     for part in ("check", "build", "new", "fields", "sources", "coverage", "export", "diff"):
         assert f"Example: woodref data {part}" in run("data", part, "--help").output
     for part in ("record", "check"):
         assert f"Example: woodref book {part}" in run("book", part, "--help").output
+    for part in ("receive", "list", "show"):
+        assert f"Example: woodref stock {part}" in run("stock", part, "--help").output
 
 
 def test_show_has_its_headings_in_order() -> None:
@@ -129,6 +131,30 @@ def test_a_trace_reads_as_a_maker_asks(stock_book: Path) -> None:
     again = run("book", "record", str(SCENARIO), "--book", str(stock_book)).stdout
     assert "Recorded 0 events; 20 stood there already. The book has 20." in again
     assert run("book", "check", "--book", str(stock_book)).exit_code == 0
+
+
+def test_a_delivery_is_taken_in_and_found_again(tmp_path: Path) -> None:
+    book = ("--book", str(tmp_path / "b.sqlite"))
+    told = run(
+        "stock", "receive", "W-7", "12 leaves of 1800 x 200 mm, 0.6 mm", "--species", "Juglans nigra", *book
+    )
+    assert told.stdout == "Received W-7: 12 leaves of 1800 x 200 mm, 0.6 mm (4,320,000 mm2).\n"
+    told = run(
+        "stock", "receive", "W-8", "1 m2", "--thickness", "0.6 mm", "--found", "--words", "rose?", *book
+    )
+    assert told.stdout == "Found W-8: 1 m2 (1,000,000 mm2).\n"
+    assert "W-7" in (listed := run("stock", "list", "nigra", *book).stdout) and "W-8" not in listed
+    assert "4.32 m2 (4,320,000 mm2)" in run("stock", "show", "W-7", *book).stdout
+    again = run(
+        "stock", "receive", "W-7", "1 m2", "--thickness", "0.6 mm", "--species", "Juglans nigra", *book
+    )
+    assert again.exit_code == 1 and "W-7" in again.stderr
+    near = run(
+        "stock", "receive", "W-9", "1 m2", "--thickness", "0.6 mm", "--species", "Juglans nigrra", *book
+    )
+    assert near.exit_code == 3 and "Did you mean Juglans nigra" in " ".join(near.stderr.split())
+    assert run("stock", "show", "W-9", *book).exit_code == 3
+    assert run("book", "check", *book).exit_code == 0
 
 
 def test_a_book_that_does_not_hold_is_told_and_exits_1(stock_book: Path, tmp_path: Path) -> None:

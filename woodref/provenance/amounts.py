@@ -136,3 +136,23 @@ def length(text: str, per_mm: int) -> int:
 def thickness(text: str) -> int:
     """A thickness in um: '0.6 mm' -> 600. NoUnit when the unit is missing."""
     return length(text, 1000)
+
+
+#: unit of the book -> (unit people say, how many of the book's it is)
+_SAID = {
+    "mm2": ("m2", Decimal(1_000_000)),
+    "nL": ("l", Decimal(1_000_000_000)),
+    "mg": ("kg", Decimal(1_000_000)),
+}
+
+
+def plainly(qty: int, unit: str) -> str:
+    """'3.6 m2', '9.08 kg', '1 piece': to a thousandth of the unit people say, which is for reading and
+    never for reckoning; what is less than that stays in the unit of the book."""
+    if unit == "pcs":
+        return f"{qty:,} piece" + ("" if qty == 1 else "s")
+    named, size = _SAID[unit]
+    if 0 < qty < size / 1000:
+        return f"{qty:,} {unit}"
+    value = (Decimal(qty) / size).quantize(Decimal("0.001"))
+    return f"{value:,f}".rstrip("0").rstrip(".") + f" {named}"

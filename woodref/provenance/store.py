@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -16,13 +17,15 @@ from woodref.provenance.canonical import START, canonical, digest, link
 from woodref.provenance.engine import again, book_url, create, file_of, open_engine, told, writing
 from woodref.provenance.lots import Knows, Lot
 from woodref.provenance.shapes import Event, event_of
-from woodref.provenance.times import Moment, now
+from woodref.provenance.times import Moment, later, now
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Engine, Table
 
 #: events recorded between two writes of a long list
 BATCH = 500
+#: how far an event may lie after the recording clock: clocks differ by minutes, a wrong year does not
+AHEAD = dt.timedelta(days=1)
 
 
 @dataclass(frozen=True)
@@ -291,6 +294,11 @@ class _Writer:
         return found
 
     def _one(self, event: Event, content: str) -> Recorded:
+        if later(event.at, self.when) > AHEAD:
+            raise faults.InFuture(
+                f"{event.at.local} lies in the future", where=event.id,
+                expected=f"a time up to now, which is {self.when.utc} on this machine",
+            )  # fmt: skip
         change = self.book.work_out(event)
         payload = event.as_dict() | {"recorded": self.when.utc}
         if self.actor:

@@ -37,6 +37,11 @@ class Moment:
         return dt.date.fromisoformat(self.local[:10])
 
 
+def later(one: Moment, other: Moment) -> dt.timedelta:
+    """How long after the other the one is; below zero when it was before."""
+    return dt.datetime.fromisoformat(one.utc) - dt.datetime.fromisoformat(other.utc)
+
+
 def moment(text: object, where: str | None = None) -> Moment:
     """Read YYYY-MM-DDThh:mm:ss with Z or +hh:mm; BadTime says what is missing."""
     expected = "a date and time with offset, such as 2025-10-06T08:20:00+02:00"

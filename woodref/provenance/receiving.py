@@ -1,0 +1,64 @@
+"""A delivery, or old stock found on the shelf, as people say it -> the event that takes it in."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from woodref.errors import BadRequest
+from woodref.provenance.amounts import Amount, thickness
+from woodref.provenance.amounts import amount as read_amount
+from woodref.provenance.canonical import canonical, digest
+from woodref.provenance.faults import NoUnit
+from woodref.provenance.shapes import Event, event_of
+from woodref.provenance.times import moment, now
+
+
+def received(
+    lot: str,
+    amount: str,
+    form: str,
+    thickness_said: str | None = None,
+    found: bool = False,
+    time: str | None = None,
+    event: str | None = None,
+    country: Sequence[str] = (),
+    one_of: Sequence[str] = (),
+    **told: Any,
+) -> tuple[Event, Amount]:
+    """A `receive`, or an `open-stock` for what was found, and the amount as it was read. told: facts of the
+    lot under their own keys, words for the trade name; None is left out.
+
+    Raises the fault of the amount, BadRequest when it tells the thickness twice and differently.
+    """
+    said = read_amount(amount)
+    facts: dict[str, Any] = {"form": form, "unit": said.unit}
+    stated = None if thickness_said is None else thickness(thickness_said)
+    if None not in (stated, said.thickness_um) and stated != said.thickness_um:
+        raise BadRequest(
+            f"the amount says {said.thickness_um} um and --thickness says {stated} um",
+            expected="one thickness",
+        )
+    thick = stated or said.thickness_um
+    if thick is None and form in ("veneer", "engineered-veneer", "board"):
+        raise NoUnit(
+            f"{lot}: the thickness is missing",
+            expected='in the amount ("12 leaves of 1800 x 200 mm, 0.6 mm") or --thickness "0.6 mm"',
+        )
+    at = moment(time, "--time") if time else now()
+    more = {
+        "thickness_um": thick, "leaves": said.leaves,
+        "leaf_mm": list(said.leaf_mm) if said.leaf_mm else None,
+        "countries": list(country) or None, "one_of": list(one_of) or None, "trade": told.pop("words", None),
+    }  # fmt: skip
+    facts |= {key: value for key, value in (more | told).items() if value is not None}
+    told_event = {
+        "kind": "open-stock" if found else "receive",
+        "time": at.local,
+        "out": [{"lot": lot, "qty": said.qty, "unit": said.unit}],
+        "lots": {lot: facts},
+    }
+    # the id follows from the content: the same command with the same time is one event, another is another
+    name = event or f"{'found' if found else 'receive'}-{lot[:40]}-{digest(canonical(told_event))[:8]}"
+    made = event_of({"id": name, **told_event})
+    return made, said

@@ -1,0 +1,246 @@
+"""What is on hand: the lots of a book in the bench's words, and one lot with everything known of it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from woodref.provenance.amounts import plainly
+from woodref.provenance.book import Held
+from woodref.provenance.documents import Paper, paper_of
+from woodref.provenance.lots import Lot
+from woodref.provenance.shapes import KINDS
+from woodref.provenance.store import Store, lot_from
+
+_LOTS = """SELECT l.id, l.form, l.unit, l.facts, l.made_by, l.made, b.qty, b.reserved, b.last
+FROM lot l JOIN balance b ON b.lot = l.id ORDER BY l.made, l.id"""
+_HISTORY = """SELECT m.at, e.id, e.kind, m.qty FROM move m JOIN event e ON e.seq = m.seq
+WHERE m.lot = :lot ORDER BY m.seq, m.n"""
+_PAPERS = (
+    "SELECT p.id, p.told FROM paper_lot l JOIN paper p ON p.id = l.paper WHERE l.lot = :lot ORDER BY p.id"
+)
+#: forms that `stock list` leaves to the items
+ITEM = "item"
+NO_WOOD = ("adhesive", "finish", "hardware")
+_KNOWN_BY = {
+    "nobody": "nobody has identified it", "eye": "identified by eye", "paper": "named on the paper",
+    "other-test": "identified by a test", "microscopy": "identified under the microscope",
+}  # fmt: skip
+_GROWN = {"plantation": "in a plantation", "managed-natural": "in a managed natural forest",
+          "primary": "in a primary forest"}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Stock:
+    """Lots on hand. asked: the words looked for; empty: lots used up that were left out."""
+
+    asked: str | None
+    rows: Sequence[Held]
+    empty: int
+
+    def table(self) -> tuple[list[str], list[list[str]]]:
+        """One row a lot."""
+        head = ["lot", "what", "wood", "from", "on hand", "free", "leaves", "shelf"]
+        return head, [_row(held) for held in self.rows]
+
+    def sentences(self) -> list[str]:
+        out = []
+        if not self.rows:
+            among = f' with "{self.asked}" in it' if self.asked else ""
+            out.append(f"Nothing is on hand{among}.")
+        if any(leaves_of(h) is not None for h in self.rows):
+            out.append(
+                "leaves: how many whole leaves of the lot's size the area is; count them at the shelf."
+            )
+        if any(h.lot.wooden and not h.lot.countries and not taken_in(h) for h in self.rows):
+            out.append(
+                "from: told of what was taken in; `woodref whence LOT` tells it of what was made of it."
+            )
+        if self.empty:
+            lots = (
+                "1 lot that is used up is" if self.empty == 1 else f"{self.empty:,} lots that are used up are"
+            )
+            out.append(f"{lots} not shown (--all).")
+        return out
+
+    def as_dict(self) -> dict[str, Any]:
+        """The JSON of `stock list`; amounts in whole units of the lot."""
+        return {
+            "query": {"words": self.asked},
+            "count": len(self.rows),
+            "used_up": self.empty,
+            "rows": [_told(held) for held in self.rows],
+            "notices": [],
+        }
+
+
+def leaves_of(held: Held) -> int | None:
+    """Whole leaves of the lot's size that its area is; None where no size is told."""
+    size = held.lot.told.get("leaf_mm")
+    if held.lot.unit != "mm2" or not size:
+        return None
+    return held.qty // (int(size[0]) * int(size[1]))
+
+
+def wood_of(lot: Lot) -> str:
+    """'Fagus sylvatica', 'Quercus robur or Quercus petraea', 'not identified', '-' for what is no wood. What
+    was pressed of several woods, or a dyed sheet of them, holds them all; of what was cut or jointed out of
+    such lots it may be either."""
+    if not lot.may_be:
+        return "-" if lot.form in NO_WOOD else "not identified"
+    if lot.told.get("one_of"):
+        return " or ".join(lot.may_be)
+    mixed = bool(lot.composition) or lot.form in ("panel", "part", ITEM)
+    return (", " if mixed else " and/or ").join(lot.may_be)
+
+
+def taken_in(held: Held) -> bool:
+    """Whether it was received or found, and not made of other lots: only then facts of its origin stand in
+    it."""
+    return any(key in held.lot.told for key in ("species", "one_of", "genus", "trade", "composition"))
+
+
+def _what(lot: Lot) -> str:
+    thick = "" if lot.thickness_um is None else f", {lot.thickness_um / 1000:g} mm"
+    return f"{lot.form}{thick}"
+
+
+def _row(held: Held) -> list[str]:
+    lot, leaves = held.lot, leaves_of(held)
+    return [
+        lot.id, _what(lot), wood_of(lot), ", ".join(lot.countries) or "-", plainly(held.qty, lot.unit),
+        plainly(held.qty - held.reserved, lot.unit), "-" if leaves is None else str(leaves),
+        str(lot.told.get("shelf") or "-"),
+    ]  # fmt: skip
+
+
+def _told(held: Held) -> dict[str, Any]:
+    lot = held.lot
+    return {
+        "lot": lot.id, "form": lot.form, "unit": lot.unit, "on_hand": held.qty, "reserved": held.reserved,
+        "free": held.qty - held.reserved, "leaves": leaves_of(held), "species": lot.species,
+        "may_be": list(lot.may_be), "trade": lot.told.get("trade"), "countries": list(lot.countries),
+        "thickness_um": lot.thickness_um, "shelf": lot.told.get("shelf"), "made": held.made,
+    }  # fmt: skip
+
+
+def on_hand(store: Store, words: str | None = None, everything: bool = False) -> Stock:
+    """Lots with something left, items apart. words: looked for in id, wood, trade name, form, flitch,
+    bundle and shelf, whatever their case; everything: used-up lots too."""
+    rows, empty = [], 0
+    for lot_id, form, unit, facts, by, made, qty, reserved, last in store.rows(_LOTS):
+        if form == ITEM:
+            continue
+        held = Held(lot_from(lot_id, form, unit, facts), by, made, int(qty), int(reserved), last)
+        if words and not _speaks_of(held.lot, words):
+            continue
+        if held.qty == 0 and not everything:
+            empty += 1
+            continue
+        rows.append(held)
+    return Stock(words, rows, empty)
+
+
+def _speaks_of(lot: Lot, words: str) -> bool:
+    keys = ("trade", "flitch", "bundle", "shelf", "grade")
+    said = [lot.id, lot.form, *lot.may_be, *(str(lot.told[k]) for k in keys if lot.told.get(k))]
+    return words.casefold() in " ".join(said).casefold()
+
+
+@dataclass(frozen=True)
+class OneLot:
+    """A lot whole: how it stands, its papers, and every move (UTC, event, kind, change)."""
+
+    held: Held
+    papers: Sequence[Paper]
+    moves: Sequence[tuple[str, str, str, int]]
+
+    def sentences(self) -> list[str]:
+        """What is known of it and what is not; prices are for the shop alone and not among it."""
+        held, lot, told = self.held, self.held.lot, self.held.lot.told
+        free = held.qty - held.reserved
+        out = ["; ".join(filter(None, (f"{lot.id}: {_what(lot)}", self._name()))) + "."]
+        kept = f", {_both(held.reserved, lot.unit)} of it reserved, {_both(free, lot.unit)} free"
+        left = _both(held.qty, lot.unit) if held.qty else "none left"
+        out.append(f"On hand: {left}{kept if held.reserved else ''}.")
+        leaves = leaves_of(held) if held.qty else None
+        if leaves is not None:
+            size = told["leaf_mm"]
+            out.append(f"That is the area of {leaves} whole leaves of {size[0]:g} x {size[1]:g} mm.")
+        if lot.wooden and self._received():
+            out.append(self._origin())
+        for key, words in (("flitch", "Flitch"), ("bundle", "Bundle"), ("shelf", "Shelf"), ("cut", "Cut")):
+            if told.get(key):
+                out.append(f"{words}: {told[key]}.")
+        notes = told.get("leaf_notes")
+        if isinstance(notes, Mapping):
+            out.append("Leaves: " + "; ".join(f"{leaf} {note}" for leaf, note in notes.items()) + ".")
+        if self.papers:
+            out.append("Papers: " + "; ".join(_paper(p) for p in self.papers) + ".")
+        elif self._received():
+            out.append("No paper is on record for it.")
+        return out
+
+    def _received(self) -> bool:
+        return bool(self.moves) and self.moves[0][2] in ("receive", "open-stock")
+
+    def _name(self) -> str:
+        lot, wood = self.held.lot, wood_of(self.held.lot)
+        words = lot.told.get("trade")
+        said = f'"{words}"' if words and words != wood else ""
+        if wood == "-":
+            return said
+        if not lot.may_be:
+            wood = "not identified: judged as the strictest it may be"
+        return f"{said}, {wood}" if said else wood
+
+    def _origin(self) -> str:
+        lot, told = self.held.lot, self.held.lot.told
+        known = _KNOWN_BY.get(str(told.get("identified_by")), "how the wood is known nobody has said")
+        grown = _GROWN.get(str(told.get("forest")), "in what kind of forest is not known")
+        where = f"Grown in {', '.join(lot.countries)}" if lot.countries else "Country of harvest not known"
+        return f"{where}, {grown}; harvest {told.get('harvest') or 'not known'}; {known}."
+
+    def table(self) -> tuple[list[str], list[list[str]]]:
+        """Every move, oldest first, with what was left after it."""
+        rows, left = [], 0
+        for at, event, kind, qty in self.moves:
+            left += qty
+            unit = self.held.lot.unit
+            rows.append(
+                [at[:16].replace("T", " "), event, KINDS[kind], f"{qty:+,} {unit}", f"{left:,} {unit}"]
+            )
+        return ["when (UTC)", "event", "what", "change", "left"], rows
+
+    def as_dict(self) -> dict[str, Any]:
+        """The JSON of `stock show`."""
+        return {
+            "query": {"lot": self.held.lot.id},
+            "lot": _told(self.held),
+            "papers": [{"id": p.id, "kind": p.kind, "issued_on": p.issued_on} for p in self.papers],
+            "moves": [
+                {"at": at, "event": event, "kind": kind, "change": qty} for at, event, kind, qty in self.moves
+            ],
+            "sentences": self.sentences(),
+            "notices": [],
+        }
+
+
+def _both(qty: int, unit: str) -> str:
+    short, exact = plainly(qty, unit), f"{qty:,} {unit}"
+    return short if unit == "pcs" else f"{short} ({exact})"
+
+
+def _paper(paper: Paper) -> str:
+    day = f" of {paper.issued_on}" if paper.issued_on else ""
+    return f"{paper.id}, {paper.kind.replace('-', ' ')}{day}"
+
+
+def one_lot(store: Store, lot_id: str) -> OneLot:
+    """UnknownLot, with near ids, when there is none of that id."""
+    held = store.book().lot(lot_id, "stock show")
+    papers = [paper_of(json.loads(told), name) for name, told in store.rows(_PAPERS, lot=lot_id)]
+    moves = [(at, event, kind, int(qty)) for at, event, kind, qty in store.rows(_HISTORY, lot=lot_id)]
+    return OneLot(held, papers, moves)
