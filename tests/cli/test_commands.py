@@ -40,7 +40,7 @@ def test_help_names_every_command_and_each_has_an_example() -> None:
         assert f"Example: woodref data {part}" in run("data", part, "--help").output
     for part in ("record", "check"):
         assert f"Example: woodref book {part}" in run("book", part, "--help").output
-    for part in ("receive", "list", "show"):
+    for part in ("receive", "cut", "scrap", "reserve", "release", "list", "show"):
         assert f"Example: woodref stock {part}" in run("stock", part, "--help").output
 
 
@@ -143,7 +143,8 @@ def test_a_delivery_is_taken_in_and_found_again(tmp_path: Path) -> None:
         "stock", "receive", "W-8", "1 m2", "--thickness", "0.6 mm", "--found", "--words", "rose?", *book
     )
     assert told.stdout == "Found W-8: 1 m2 (1,000,000 mm2).\n"
-    assert "W-7" in (listed := run("stock", "list", "nigra", *book).stdout) and "W-8" not in listed
+    assert "W-7" in (listed := run("stock", "list", "Walnut", *book).stdout) and "W-8" not in listed
+    assert 'Nothing is on hand with "%" in it.' in run("stock", "list", "%", *book).stdout
     assert "4.32 m2 (4,320,000 mm2)" in run("stock", "show", "W-7", *book).stdout
     again = run(
         "stock", "receive", "W-7", "1 m2", "--thickness", "0.6 mm", "--species", "Juglans nigra", *book

@@ -7,12 +7,14 @@ from collections.abc import Callable
 import pytest
 
 from woodref.errors import WoodrefError
+from woodref.provenance import working
 from woodref.provenance.amounts import plainly
 from woodref.provenance.receiving import received
 from woodref.provenance.shapes import Event
 from woodref.provenance.stock import on_hand, one_lot
 from woodref.provenance.store import Store
 from woodref.provenance.times import moment
+from woodref.provenance.verify import check_book
 
 TWELVE = "12 leaves of 1800 x 200 mm, 0.6 mm"
 WHEN = "2026-01-05T09:00:00+01:00"
@@ -108,3 +110,69 @@ def test_an_event_of_next_year_is_refused(store: Store) -> None:
 )  # fmt: skip
 def test_amounts_read_plainly(qty: int, unit: str, said: str) -> None:
     assert plainly(qty, unit) == said
+
+
+@pytest.fixture
+def walnut(store: Store) -> Store:
+    """Twelve leaves of 1800 x 200 mm as W-7; the wood is one that these tests know."""
+    store.record([received("W-7", TWELVE, "veneer", time=WHEN, species="Betula pendula")[0]])
+    return store
+
+
+def test_two_leaves_are_cut_into_blanks(walnut: Store) -> None:
+    held = walnut.book().lot("W-7", "test")
+    into = ["FACE-1=4 leaves of 490 x 180 mm", "OFF-1=1 leaf of 600 x 180 mm"]
+    done = working.cut(held, "2 leaves", into, time="2026-01-06T09:00:00+01:00")
+    walnut.record([done.event])
+    # by hand: 2 x 1800 x 200 = 720,000; 4 x 490 x 180 = 352,800; 600 x 180 = 108,000; waste 259,200
+    assert [walnut.balance(lot) for lot in ("W-7", "FACE-1", "OFF-1")] == [3_600_000, 352_800, 108_000]
+    assert [s.qty for s in done.event.waste] == [259_200]
+    assert done.sentences[-2:] == ["Waste: 0.259 m2, 36 % of it.", "W-7 keeps 3.6 m2 (3,600,000 mm2)."]
+    face = walnut.book().lot("FACE-1", "test").lot
+    assert (face.thickness_um, face.told["leaf_mm"], face.species) == (600, [490, 180], "Betula pendula")
+    # the very same command again changes nothing
+    assert walnut.record([done.event])[0].again and walnut.balance("W-7") == 3_600_000
+    assert check_book(walnut).sound
+
+
+def test_leaves_kept_back_cannot_be_used_till_they_are_released(walnut: Store) -> None:
+    kept = working.reserve(walnut.book().lot("W-7", "test"), "11 leaves", time="2026-01-06T09:00:00+01:00")
+    walnut.record([kept.event])
+    assert kept.sentences[1].endswith(kept.event.id)
+    held = walnut.book().lot("W-7", "test")
+    spoilt = working.scrap(held, "2 leaves", time="2026-01-07T09:00:00+01:00", note="split")
+    with pytest.raises(WoodrefError, match="360,000 left") as told:
+        walnut.record([spoilt.event])
+    assert told.value.code == "overdrawn"
+    walnut.record([working.release(kept.event.id, time="2026-01-07T08:00:00+01:00").event, spoilt.event])
+    assert walnut.balance("W-7") == 10 * 360_000
+    assert check_book(walnut).sound
+
+
+@pytest.mark.parametrize(
+    ("taken", "into", "code", "says"),
+    [
+        ("1 leaf", ["X=1 m2"], "unbalanced", "640,000 mm2 more than the 360,000 mm2 taken"),
+        ("1 leaf", ["X"], "bad-request", "LOT=AMOUNT"),
+        ("1 leaf", ["X=1 cm2", "X=1 cm2"], "bad-request", "X is told twice"),
+        ("2 leaves", ["X=1 leaf of 1900 x 100 mm"], "bad-request", "cannot be cut from leaves"),
+        ("2 leaves", ["X=1 leaf of 210 x 205 mm"], "bad-request", "cannot be cut from leaves"),
+        ("1 leaf of 100 x 100 mm, 0.9 mm", ["X=1 cm2"], "bad-thickness", "0.6 mm thick, the amount"),
+        ("3 kg", ["X=1 cm2"], "no-unit", "counted in mm2"),
+    ],
+)  # fmt: skip
+def test_a_cut_that_cannot_be(walnut: Store, taken: str, into: list[str], code: str, says: str) -> None:
+    with pytest.raises(WoodrefError) as told:
+        working.cut(walnut.book().lot("W-7", "test"), taken, into)
+    assert told.value.code == code and says in str(told.value)
+
+
+def test_a_piece_may_lie_across_the_leaf(walnut: Store) -> None:
+    done = working.cut(walnut.book().lot("W-7", "test"), "1 leaf", ["X=1 leaf of 200 x 600 mm"])
+    assert [s.qty for s in done.event.out] == [120_000]
+
+
+def test_leaves_without_a_size_are_asked_for_it(store: Store) -> None:
+    store.record([received("W-8", "3 m2", "veneer", thickness_said="0.6 mm", time=WHEN, words="rose?")[0]])
+    with pytest.raises(WoodrefError, match="size of its leaves is not told"):
+        working.scrap(store.book().lot("W-8", "test"), "1 leaf")

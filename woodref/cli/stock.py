@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from woodref.cli.common import book_option, guarded, json_option, print_json, say, table
 
+if TYPE_CHECKING:
+    from woodref.provenance.store import Store
+    from woodref.provenance.working import Done
+
+F = TypeVar("F", bound=Callable[..., Any])
 FORMS = ("veneer", "engineered-veneer", "board", "sawn", "adhesive", "finish", "hardware")
 
 
 @click.group("stock", context_settings={"help_option_names": ["-h", "--help"]})
 def command() -> None:
-    """Lots of the stock book: take one in, see what is on hand."""
+    """Lots of the stock book: take one in, work on it, see what is on hand."""
 
 
 @command.command("receive")
@@ -65,6 +71,113 @@ def receive(lot: str, amount: str, book: str | None, actor: str | None, as_json:
     say(f"{'Found' if told['found'] else 'Received'} {lot}: {said.echo()}.{stood}")
 
 
+def _work(function: F) -> F:
+    """What every kind of work on a lot takes."""
+    for option in (
+        json_option, book_option,
+        click.option("--actor", metavar="ID", help="Who records it: an id of your own, never a name."),
+        click.option("--time", metavar="TIME", help="When, as 2026-01-05T09:00:00+01:00; usual: now."),
+        click.option("--note", metavar="TEXT", help="Why, or what was seen."),
+    ):  # fmt: skip
+        function = option(function)
+    return function
+
+
+def _do(make: Callable[[Store], Done], book: str | None, actor: str | None, as_json: bool) -> None:
+    """Record one piece of work and tell it."""
+    from woodref.provenance.store import open_book
+
+    with open_book(book, read_only=True) as store:
+        done = make(store)
+    with open_book(book) as store:
+        stood = store.record([done.event], actor)[0]
+    if as_json:
+        print_json(
+            {"event": done.event.id, "number": stood.seq or None, "again": stood.again,
+             "sentences": list(done.sentences), "notices": []}
+        )  # fmt: skip
+        return
+    if stood.again:
+        say(f"{done.event.id} stood there already; nothing was changed.")
+        return
+    for line in done.sentences:
+        say(line)
+
+
+@command.command("cut")
+@click.argument("lot")
+@click.argument("amount")
+@click.option(
+    "--into", multiple=True, required=True, metavar="LOT=AMOUNT", help="A new lot; give it for each."
+)
+@_work
+@guarded
+def cut(lot: str, amount: str, into: tuple[str, ...], book: str | None, actor: str | None, as_json: bool,
+        **when: Any) -> None:  # fmt: skip
+    """Cut AMOUNT of a lot into new lots; the rest is waste. "2 leaves" are of the size the lot has.
+
+    \b
+    Example: woodref stock cut W-7 "2 leaves" --into "FACE-1=4 leaves of 490 x 180 mm"
+    """
+    from woodref.provenance import working
+
+    _do(lambda s: working.cut(s.book().lot(lot, "stock cut"), amount, into, **when), book, actor, as_json)
+
+
+@command.command("scrap")
+@click.argument("lot")
+@click.argument("amount")
+@_work
+@guarded
+def scrap(lot: str, amount: str, book: str | None, actor: str | None, as_json: bool, **when: Any) -> None:
+    """Throw AMOUNT of a lot away.
+
+    \b
+    Example: woodref stock scrap W-7 "1 leaf" --note "split from end to end"
+    """
+    from woodref.provenance import working
+
+    _do(lambda s: working.scrap(s.book().lot(lot, "stock scrap"), amount, **when), book, actor, as_json)
+
+
+@command.command("reserve")
+@click.argument("lot")
+@click.argument("amount")
+@click.option("--until", metavar="DATE", help="YYYY-MM-DD; usual: until it is released.")
+@_work
+@guarded
+def reserve(lot: str, amount: str, until: str | None, book: str | None, actor: str | None, as_json: bool,
+            **when: Any) -> None:  # fmt: skip
+    """Keep AMOUNT of a lot back, such as following leaves for a repair.
+
+    \b
+    Example: woodref stock reserve W-7 "1 leaf" --note "repairs of the tray"
+    """
+    from woodref.provenance import working
+
+    _do(
+        lambda s: working.reserve(s.book().lot(lot, "stock reserve"), amount, until, **when),
+        book,
+        actor,
+        as_json,
+    )
+
+
+@command.command("release")
+@click.argument("reservation")
+@_work
+@guarded
+def release(reservation: str, book: str | None, actor: str | None, as_json: bool, **when: Any) -> None:
+    """Give free what was reserved; RESERVATION is the id that reserve told.
+
+    \b
+    Example: woodref stock release reserve-W-7-1a2b3c4d
+    """
+    from woodref.provenance import working
+
+    _do(lambda _: working.release(reservation, **when), book, actor, as_json)
+
+
 @command.command("list")
 @click.argument("words", required=False)
 @click.option("--all", "everything", is_flag=True, help="Lots that are used up, too.")
@@ -72,16 +185,22 @@ def receive(lot: str, amount: str, book: str | None, actor: str | None, as_json:
 @json_option
 @guarded
 def listed(words: str | None, everything: bool, book: str | None, as_json: bool) -> None:
-    """What is on hand; WORDS look in lot, wood, trade name, form, flitch, bundle and shelf.
+    """What is on hand; WORDS look in lot, every name of its wood, form, flitch, bundle and shelf.
 
     \b
     Example: woodref stock list rosewood
     """
+    from woodref.catalogue.reader import open_catalogue
+    from woodref.provenance.naming import woods_called
     from woodref.provenance.stock import on_hand
     from woodref.provenance.store import open_book
 
+    woods: frozenset[str] = frozenset()
     with open_book(book, read_only=True) as store:
-        found = on_hand(store, words, everything)
+        if words:
+            with open_catalogue() as catalogue:
+                woods = woods_called(words, catalogue)
+        found = on_hand(store, words, everything, woods)
     if as_json:
         print_json(found.as_dict())
         return

@@ -38,6 +38,20 @@ def knows_of(catalogue: Catalogue) -> Knows:
     return knows
 
 
+def woods_called(words: str, catalogue: Catalogue) -> frozenset[str]:
+    """Botanical names of every wood that has the words in one of its names: 'walnut' -> Juglans nigra and
+    others."""
+    folded = fold(words)
+    if not folded:
+        return frozenset()
+    rows = catalogue.rows(
+        "SELECT DISTINCT m.botanical_name FROM name n JOIN material m ON m.id = n.material_id "
+        "WHERE instr(n.folded, ?) > 0 AND m.botanical_name IS NOT NULL",
+        (folded,),
+    )
+    return frozenset(str(row[0]) for row in rows)
+
+
 def _genus(genus: str, catalogue: Catalogue) -> bool:
     if genus in catalogue.law.by_genus:
         return True

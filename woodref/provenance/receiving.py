@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from woodref.errors import BadRequest
@@ -45,20 +45,27 @@ def received(
             f"{lot}: the thickness is missing",
             expected='in the amount ("12 leaves of 1800 x 200 mm, 0.6 mm") or --thickness "0.6 mm"',
         )
-    at = moment(time, "--time") if time else now()
     more = {
         "thickness_um": thick, "leaves": said.leaves,
         "leaf_mm": list(said.leaf_mm) if said.leaf_mm else None,
         "countries": list(country) or None, "one_of": list(one_of) or None, "trade": told.pop("words", None),
     }  # fmt: skip
     facts |= {key: value for key, value in (more | told).items() if value is not None}
-    told_event = {
-        "kind": "open-stock" if found else "receive",
-        "time": at.local,
-        "out": [{"lot": lot, "qty": said.qty, "unit": said.unit}],
-        "lots": {lot: facts},
-    }
-    # the id follows from the content: the same command with the same time is one event, another is another
-    name = event or f"{'found' if found else 'receive'}-{lot[:40]}-{digest(canonical(told_event))[:8]}"
-    made = event_of({"id": name, **told_event})
-    return made, said
+    kind = "open-stock" if found else "receive"
+    told_event = {"out": [{"lot": lot, "qty": said.qty, "unit": said.unit}], "lots": {lot: facts}}
+    return named_by_content(kind, lot, told_event, time, name=event), said
+
+
+def named_by_content(
+    kind: str,
+    lot: str,
+    told: Mapping[str, Any],
+    time: str | None,
+    note: str | None = None,
+    name: str | None = None,
+) -> Event:
+    """An event whose id follows from its content: the same work with the same time is one event, anything
+    else is another. time: with offset, None for now."""
+    at = moment(time, "--time") if time else now()
+    whole = {"kind": kind, "time": at.local, **told} | ({"note": note} if note else {})
+    return event_of({"id": name or f"{kind}-{lot[:40]}-{digest(canonical(whole))[:8]}", **whole})

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -126,21 +126,29 @@ def _told(held: Held) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def on_hand(store: Store, words: str | None = None, everything: bool = False) -> Stock:
+def on_hand(
+    store: Store, words: str | None = None, everything: bool = False, woods: Collection[str] = ()
+) -> Stock:
     """Lots with something left, items apart. words: looked for in id, wood, trade name, form, flitch,
-    bundle and shelf, whatever their case; everything: used-up lots too."""
+    bundle and shelf, whatever their case; woods: botanical names that the words mean besides; everything:
+    used-up lots too."""
     rows, empty = [], 0
     for lot_id, form, unit, facts, by, made, qty, reserved, last in store.rows(_LOTS):
         if form == ITEM:
             continue
         held = Held(lot_from(lot_id, form, unit, facts), by, made, int(qty), int(reserved), last)
-        if words and not _speaks_of(held.lot, words):
+        if words and not (_speaks_of(held.lot, words) or woods_in(held.lot, woods)):
             continue
         if held.qty == 0 and not everything:
             empty += 1
             continue
         rows.append(held)
     return Stock(words, rows, empty)
+
+
+def woods_in(lot: Lot, woods: Collection[str]) -> bool:
+    """Whether a lot is or may be one of the woods."""
+    return any(name in woods for name in lot.may_be)
 
 
 def _speaks_of(lot: Lot, words: str) -> bool:
@@ -171,6 +179,8 @@ class OneLot:
             out.append(f"That is the area of {leaves} whole leaves of {size[0]:g} x {size[1]:g} mm.")
         if lot.wooden and self._received():
             out.append(self._origin())
+        elif lot.may_be and not self._received():
+            out.append(f"Made of other lots: `woodref whence {lot.id}` tells which, and where they grew.")
         for key, words in (("flitch", "Flitch"), ("bundle", "Bundle"), ("shelf", "Shelf"), ("cut", "Cut")):
             if told.get(key):
                 out.append(f"{words}: {told[key]}.")

@@ -1,0 +1,145 @@
+"""Work on a lot as people say it -> the event of it, and what to tell: cut, scrap, reserve, release."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from woodref.errors import BadRequest, echo
+from woodref.provenance.amounts import Amount, plainly
+from woodref.provenance.amounts import amount as read_amount
+from woodref.provenance.book import Held
+from woodref.provenance.faults import BadThickness, NoUnit, Unbalanced
+from woodref.provenance.receiving import named_by_content
+from woodref.provenance.shapes import Event
+
+_WHOLE_LEAVES = re.compile(r"(?P<count>[0-9]+)\s*(?:leaf|leaves|sheets?)", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Done:
+    """An event to record, and the sentences to say when it stands in the book."""
+
+    event: Event
+    sentences: Sequence[str]
+
+
+def amount_of(text: str, held: Held) -> Amount:
+    """An amount of a lot: as `amounts.amount` reads it, or '2 leaves' of the size the lot has.
+
+    NoUnit when the lot is counted in another unit or has no leaf size, BadThickness when the amount tells
+    another thickness than the lot has.
+    """
+    lot = held.lot
+    leaves = _WHOLE_LEAVES.fullmatch(" ".join(text.split()))
+    if leaves:
+        size = lot.told.get("leaf_mm")
+        if not size:
+            raise NoUnit(
+                f"{lot.id}: the size of its leaves is not told", where="amount",
+                expected="the size with it, such as 2 leaves of 1800 x 200 mm",
+            )  # fmt: skip
+        word = "leaf" if int(leaves["count"]) == 1 else "leaves"
+        text = f"{leaves['count']} {word} of {size[0]} x {size[1]} mm"
+    said = read_amount(text)
+    if said.unit != lot.unit:
+        raise NoUnit(f"{lot.id} is counted in {lot.unit}, {echo(text)} is in {said.unit}", where="amount")
+    if said.thickness_um not in (None, lot.thickness_um):
+        raise BadThickness(
+            f"{lot.id} is {(lot.thickness_um or 0) / 1000:g} mm thick, the amount says "
+            f"{(said.thickness_um or 0) / 1000:g} mm",
+            where="amount",
+        )
+    return said
+
+
+def _keeps(held: Held, taken: int) -> str:
+    left = held.qty - taken
+    if left <= 0:
+        return f"{held.lot.id} is used up."
+    return f"{held.lot.id} keeps {plainly(left, held.lot.unit)} ({left:,} {held.lot.unit})."
+
+
+def _fits(piece: Amount, held: Held) -> None:
+    """BadRequest when a piece is longer or wider than the leaves it is to be cut from, along or across."""
+    size = held.lot.told.get("leaf_mm")
+    if not size or not piece.leaf_mm:
+        return
+    if max(piece.leaf_mm) > max(size) or min(piece.leaf_mm) > min(size):
+        raise BadRequest(
+            f"{piece.said} cannot be cut from leaves of {size[0]} x {size[1]} mm", where=held.lot.id,
+            next="Joint leaves first, or mend the size.",
+        )  # fmt: skip
+
+
+def cut(held: Held, text: str, into: Sequence[str], time: str | None = None, note: str | None = None) -> Done:
+    """A lot cut into new ones, 'LOT=AMOUNT' each; the rest of what was taken is waste.
+
+    Unbalanced when the pieces are more than was taken; BadRequest when one is not told as LOT=AMOUNT.
+    """
+    taken = amount_of(text, held)
+    pieces: dict[str, Amount] = {}
+    for entry in into:
+        name, equals, said = entry.partition("=")
+        if not equals or not name.strip() or not said.strip():
+            raise BadRequest(f"{echo(entry)} is no piece", where="--into", expected='LOT=AMOUNT, such as '
+                             '"FACE-1=4 leaves of 490 x 180 mm"')  # fmt: skip
+        if name.strip() in pieces:
+            raise BadRequest(f"{name.strip()} is told twice", where="--into")
+        pieces[name.strip()] = amount_of(said, held)
+        _fits(pieces[name.strip()], held)
+    made = sum(piece.qty for piece in pieces.values())
+    wasted, unit = taken.qty - made, held.lot.unit
+    if wasted < 0:
+        raise Unbalanced(
+            f"the pieces are {-wasted:,} {unit} more than the {taken.qty:,} {unit} taken", where=held.lot.id,
+            next="Take more of the lot, or mend a piece.",
+        )  # fmt: skip
+    lots = {
+        name: {"leaves": piece.leaves, "leaf_mm": list(piece.leaf_mm)} if piece.leaf_mm else {}
+        for name, piece in pieces.items()
+    }
+    told: dict[str, Any] = {
+        "in": [{"lot": held.lot.id, "qty": taken.qty, "unit": unit}],
+        "out": [{"lot": name, "qty": piece.qty, "unit": unit} for name, piece in pieces.items()],
+        "lots": {name: facts for name, facts in lots.items() if facts},
+    }
+    if wasted:
+        told["waste"] = [{"lot": held.lot.id, "qty": wasted, "unit": unit}]
+    share = f"{100 * wasted / taken.qty:.0f} %" if wasted else "nothing"
+    says = [f"Cut {taken.echo()} of {held.lot.id}."]
+    says += [f"{name}: {piece.echo()}." for name, piece in pieces.items()]
+    says.append(f"Waste: {plainly(wasted, unit)}, {share} of it." if wasted else "Waste: nothing.")
+    return Done(named_by_content("cut", held.lot.id, told, time, note), [*says, _keeps(held, taken.qty)])
+
+
+def scrap(held: Held, text: str, time: str | None = None, note: str | None = None) -> Done:
+    """Some of a lot is spoilt and thrown away."""
+    taken = amount_of(text, held)
+    told = {"in": [{"lot": held.lot.id, "qty": taken.qty, "unit": held.lot.unit}]}
+    says = [f"Scrapped {taken.echo()} of {held.lot.id}.", _keeps(held, taken.qty)]
+    return Done(named_by_content("scrap", held.lot.id, told, time, note), says)
+
+
+def reserve(
+    held: Held, text: str, until: str | None = None, time: str | None = None, note: str | None = None
+) -> Done:
+    """Keeps some of a lot back, such as following leaves for a repair."""
+    kept = amount_of(text, held)
+    told = {"lot": held.lot.id, "qty": kept.qty} | ({"until": until} if until else {})
+    event = named_by_content("reserve", held.lot.id, told, time, note)
+    free = held.qty - held.reserved - kept.qty
+    day = f" until {until}" if until else ""
+    says = [
+        f"Reserved {kept.echo()} of {held.lot.id}{day}; {plainly(max(free, 0), held.lot.unit)} stay free.",
+        f"To give it free again: woodref stock release {event.id}",
+    ]
+    return Done(event, says)
+
+
+def release(reservation: str, time: str | None = None, note: str | None = None) -> Done:
+    """Frees what was reserved. reservation: the id that `reserve` told."""
+    event = named_by_content("release", reservation, {"reservation": reservation}, time, note)
+    return Done(event, [f"Released {reservation}."])
