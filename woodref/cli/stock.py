@@ -10,6 +10,7 @@ import click
 from woodref.cli.common import book_option, guarded, json_option, print_json, say, table
 
 if TYPE_CHECKING:
+    from woodref.provenance.book import Held
     from woodref.provenance.store import Store
     from woodref.provenance.working import Done
 
@@ -104,6 +105,11 @@ def _do(make: Callable[[Store], Done], book: str | None, actor: str | None, as_j
         say(line)
 
 
+def _finder(store: Store, where: str) -> Callable[[str], Held]:
+    state = store.book()
+    return lambda lot: state.lot(lot, where)
+
+
 @command.command("cut")
 @click.argument("lot")
 @click.argument("amount")
@@ -122,6 +128,59 @@ def cut(lot: str, amount: str, into: tuple[str, ...], book: str | None, actor: s
     from woodref.provenance import working
 
     _do(lambda s: working.cut(s.book().lot(lot, "stock cut"), amount, into, **when), book, actor, as_json)
+
+
+@command.command("joint")
+@click.argument("sheet")
+@click.argument("size")
+@click.option(
+    "--of", multiple=True, required=True, metavar="LOT=AMOUNT", help="What is jointed; give it for each."
+)
+@click.option(
+    "--waste", multiple=True, metavar="LOT=AMOUNT", help="What was trimmed off, where several lots meet."
+)
+@_work
+@guarded
+def joint(sheet: str, size: str, of: tuple[str, ...], waste: tuple[str, ...], book: str | None,
+          actor: str | None, as_json: bool, **when: Any) -> None:  # fmt: skip
+    """Joint leaves edge to edge into SHEET, which is a new lot.
+
+    \b
+    Example: woodref stock joint FACE-S "1 sheet of 490 x 350 mm" --of "FACE-1=2 leaves"
+    """
+    from woodref.provenance import joining
+
+    _do(
+        lambda s: joining.joint(_finder(s, "stock joint"), sheet, size, of, waste, **when),
+        book,
+        actor,
+        as_json,
+    )
+
+
+@command.command("press")
+@click.argument("panel")
+@click.argument("size")
+@click.option("--ply", "plies", multiple=True, required=True, metavar="LOT[=N]", help="A lot and its plies.")
+@click.option("--glue", multiple=True, metavar="LOT=AMOUNT", help="A lot of glue and what was mixed of it.")
+@click.option(
+    "--taken", multiple=True, metavar="LOT=AMOUNT", help="Where more went to the press than the panel holds."
+)
+@_work
+@guarded
+def press(panel: str, size: str, plies: tuple[str, ...], glue: tuple[str, ...], taken: tuple[str, ...],
+          book: str | None, actor: str | None, as_json: bool, **when: Any) -> None:  # fmt: skip
+    """Press plies to PANEL, which is a new lot; SIZE as it lies in the press.
+
+    \b
+    Example: woodref stock press P-1 "1 sheet of 490 x 350 mm" --ply FACE-S --ply BIRCH=4 --glue "UF-2=60 g"
+    """
+    from woodref.provenance import joining
+
+    def make(store: Store) -> Done:
+        return joining.press(_finder(store, "stock press"), panel, size, plies, glue, taken, **when)
+
+    _do(make, book, actor, as_json)
 
 
 @command.command("scrap")
@@ -155,12 +214,10 @@ def reserve(lot: str, amount: str, until: str | None, book: str | None, actor: s
     """
     from woodref.provenance import working
 
-    _do(
-        lambda s: working.reserve(s.book().lot(lot, "stock reserve"), amount, until, **when),
-        book,
-        actor,
-        as_json,
-    )
+    def make(store: Store) -> Done:
+        return working.reserve(store.book().lot(lot, "stock reserve"), amount, until, **when)
+
+    _do(make, book, actor, as_json)
 
 
 @command.command("release")

@@ -176,7 +176,10 @@ class OneLot:
         leaves = leaves_of(held) if held.qty else None
         if leaves is not None:
             size = told["leaf_mm"]
-            out.append(f"That is the area of {leaves} whole leaves of {size[0]:g} x {size[1]:g} mm.")
+            out.append(
+                f"That is the area of {leaves} whole {'leaf' if leaves == 1 else 'leaves'} of {size[0]:g} x "
+                f"{size[1]:g} mm."
+            )
         if lot.wooden and self._received():
             out.append(self._origin())
         elif lot.may_be and not self._received():

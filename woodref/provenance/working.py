@@ -55,7 +55,8 @@ def amount_of(text: str, held: Held) -> Amount:
     return said
 
 
-def _keeps(held: Held, taken: int) -> str:
+def keeps(held: Held, taken: int) -> str:
+    """What is left of a lot when some of it is taken."""
     left = held.qty - taken
     if left <= 0:
         return f"{held.lot.id} is used up."
@@ -112,14 +113,14 @@ def cut(held: Held, text: str, into: Sequence[str], time: str | None = None, not
     says = [f"Cut {taken.echo()} of {held.lot.id}."]
     says += [f"{name}: {piece.echo()}." for name, piece in pieces.items()]
     says.append(f"Waste: {plainly(wasted, unit)}, {share} of it." if wasted else "Waste: nothing.")
-    return Done(named_by_content("cut", held.lot.id, told, time, note), [*says, _keeps(held, taken.qty)])
+    return Done(named_by_content("cut", held.lot.id, told, time, note), [*says, keeps(held, taken.qty)])
 
 
 def scrap(held: Held, text: str, time: str | None = None, note: str | None = None) -> Done:
     """Some of a lot is spoilt and thrown away."""
     taken = amount_of(text, held)
     told = {"in": [{"lot": held.lot.id, "qty": taken.qty, "unit": held.lot.unit}]}
-    says = [f"Scrapped {taken.echo()} of {held.lot.id}.", _keeps(held, taken.qty)]
+    says = [f"Scrapped {taken.echo()} of {held.lot.id}.", keeps(held, taken.qty)]
     return Done(named_by_content("scrap", held.lot.id, told, time, note), says)
 
 
