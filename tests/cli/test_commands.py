@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shlex
 import sqlite3
 from pathlib import Path
 from typing import Any
@@ -35,13 +36,15 @@ def test_help_names_every_command_and_each_has_an_example() -> None:
     for command in COMMANDS:
         assert command in told
         page = run(command, "--help").output
-        assert "Example: woodref" in page or command in ("data", "book", "stock")
+        assert "Example: woodref" in page or command in ("data", "book", "stock", "item")
     for part in ("check", "build", "new", "fields", "sources", "coverage", "export", "diff"):
         assert f"Example: woodref data {part}" in run("data", part, "--help").output
     for part in ("record", "check"):
         assert f"Example: woodref book {part}" in run("book", part, "--help").output
     for part in ("receive", "cut", "joint", "press", "scrap", "reserve", "release", "list", "show"):
         assert f"Example: woodref stock {part}" in run("stock", part, "--help").output
+    for part in ("make", "close", "ship", "list", "show"):
+        assert f"Example: woodref item {part}" in run("item", part, "--help").output
 
 
 def test_show_has_its_headings_in_order() -> None:
@@ -156,6 +159,16 @@ def test_a_delivery_is_taken_in_and_found_again(tmp_path: Path) -> None:
     assert near.exit_code == 3 and "Did you mean Juglans nigra" in " ".join(near.stderr.split())
     assert run("stock", "show", "W-9", *book).exit_code == 3
     assert run("book", "check", *book).exit_code == 0
+
+
+def test_the_stock_book_of_the_readme_runs_in_its_order(tmp_path: Path) -> None:
+    block = (CLONE / "README.md").read_text("utf-8").split("The stock book is begun", 1)[1].split("```")[1]
+    lines = [line for line in block.splitlines() if line.startswith(("woodref stock", "woodref item"))]
+    assert len(lines) > 9
+    for line in lines:
+        told = run(*shlex.split(line, comments=True)[1:], "--book", str(tmp_path / "b.sqlite"))
+        assert told.exit_code == 0, f"{line}: {told.output}"
+    assert "Juglans nigra" in told.stdout and "Betula pendula" in told.stdout and "closed" in told.stdout
 
 
 def test_a_book_that_does_not_hold_is_told_and_exits_1(stock_book: Path, tmp_path: Path) -> None:

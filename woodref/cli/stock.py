@@ -72,7 +72,7 @@ def receive(lot: str, amount: str, book: str | None, actor: str | None, as_json:
     say(f"{'Found' if told['found'] else 'Received'} {lot}: {said.echo()}.{stood}")
 
 
-def _work(function: F) -> F:
+def work_options(function: F) -> F:
     """What every kind of work on a lot takes."""
     for option in (
         json_option, book_option,
@@ -84,7 +84,7 @@ def _work(function: F) -> F:
     return function
 
 
-def _do(make: Callable[[Store], Done], book: str | None, actor: str | None, as_json: bool) -> None:
+def do(make: Callable[[Store], Done], book: str | None, actor: str | None, as_json: bool) -> None:
     """Record one piece of work and tell it."""
     from woodref.provenance.store import open_book
 
@@ -105,7 +105,8 @@ def _do(make: Callable[[Store], Done], book: str | None, actor: str | None, as_j
         say(line)
 
 
-def _finder(store: Store, where: str) -> Callable[[str], Held]:
+def finder(store: Store, where: str) -> Callable[[str], Held]:
+    """Looks lots up in one state of the book."""
     state = store.book()
     return lambda lot: state.lot(lot, where)
 
@@ -116,7 +117,7 @@ def _finder(store: Store, where: str) -> Callable[[str], Held]:
 @click.option(
     "--into", multiple=True, required=True, metavar="LOT=AMOUNT", help="A new lot; give it for each."
 )
-@_work
+@work_options
 @guarded
 def cut(lot: str, amount: str, into: tuple[str, ...], book: str | None, actor: str | None, as_json: bool,
         **when: Any) -> None:  # fmt: skip
@@ -127,7 +128,7 @@ def cut(lot: str, amount: str, into: tuple[str, ...], book: str | None, actor: s
     """
     from woodref.provenance import working
 
-    _do(lambda s: working.cut(s.book().lot(lot, "stock cut"), amount, into, **when), book, actor, as_json)
+    do(lambda s: working.cut(s.book().lot(lot, "stock cut"), amount, into, **when), book, actor, as_json)
 
 
 @command.command("joint")
@@ -139,7 +140,7 @@ def cut(lot: str, amount: str, into: tuple[str, ...], book: str | None, actor: s
 @click.option(
     "--waste", multiple=True, metavar="LOT=AMOUNT", help="What was trimmed off, where several lots meet."
 )
-@_work
+@work_options
 @guarded
 def joint(sheet: str, size: str, of: tuple[str, ...], waste: tuple[str, ...], book: str | None,
           actor: str | None, as_json: bool, **when: Any) -> None:  # fmt: skip
@@ -150,8 +151,8 @@ def joint(sheet: str, size: str, of: tuple[str, ...], waste: tuple[str, ...], bo
     """
     from woodref.provenance import joining
 
-    _do(
-        lambda s: joining.joint(_finder(s, "stock joint"), sheet, size, of, waste, **when),
+    do(
+        lambda s: joining.joint(finder(s, "stock joint"), sheet, size, of, waste, **when),
         book,
         actor,
         as_json,
@@ -166,7 +167,7 @@ def joint(sheet: str, size: str, of: tuple[str, ...], waste: tuple[str, ...], bo
 @click.option(
     "--taken", multiple=True, metavar="LOT=AMOUNT", help="Where more went to the press than the panel holds."
 )
-@_work
+@work_options
 @guarded
 def press(panel: str, size: str, plies: tuple[str, ...], glue: tuple[str, ...], taken: tuple[str, ...],
           book: str | None, actor: str | None, as_json: bool, **when: Any) -> None:  # fmt: skip
@@ -178,15 +179,15 @@ def press(panel: str, size: str, plies: tuple[str, ...], glue: tuple[str, ...], 
     from woodref.provenance import joining
 
     def make(store: Store) -> Done:
-        return joining.press(_finder(store, "stock press"), panel, size, plies, glue, taken, **when)
+        return joining.press(finder(store, "stock press"), panel, size, plies, glue, taken, **when)
 
-    _do(make, book, actor, as_json)
+    do(make, book, actor, as_json)
 
 
 @command.command("scrap")
 @click.argument("lot")
 @click.argument("amount")
-@_work
+@work_options
 @guarded
 def scrap(lot: str, amount: str, book: str | None, actor: str | None, as_json: bool, **when: Any) -> None:
     """Throw AMOUNT of a lot away.
@@ -196,14 +197,14 @@ def scrap(lot: str, amount: str, book: str | None, actor: str | None, as_json: b
     """
     from woodref.provenance import working
 
-    _do(lambda s: working.scrap(s.book().lot(lot, "stock scrap"), amount, **when), book, actor, as_json)
+    do(lambda s: working.scrap(s.book().lot(lot, "stock scrap"), amount, **when), book, actor, as_json)
 
 
 @command.command("reserve")
 @click.argument("lot")
 @click.argument("amount")
 @click.option("--until", metavar="DATE", help="YYYY-MM-DD; usual: until it is released.")
-@_work
+@work_options
 @guarded
 def reserve(lot: str, amount: str, until: str | None, book: str | None, actor: str | None, as_json: bool,
             **when: Any) -> None:  # fmt: skip
@@ -217,12 +218,12 @@ def reserve(lot: str, amount: str, until: str | None, book: str | None, actor: s
     def make(store: Store) -> Done:
         return working.reserve(store.book().lot(lot, "stock reserve"), amount, until, **when)
 
-    _do(make, book, actor, as_json)
+    do(make, book, actor, as_json)
 
 
 @command.command("release")
 @click.argument("reservation")
-@_work
+@work_options
 @guarded
 def release(reservation: str, book: str | None, actor: str | None, as_json: bool, **when: Any) -> None:
     """Give free what was reserved; RESERVATION is the id that reserve told.
@@ -232,7 +233,7 @@ def release(reservation: str, book: str | None, actor: str | None, as_json: bool
     """
     from woodref.provenance import working
 
-    _do(lambda _: working.release(reservation, **when), book, actor, as_json)
+    do(lambda _: working.release(reservation, **when), book, actor, as_json)
 
 
 @command.command("list")

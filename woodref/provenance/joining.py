@@ -20,7 +20,7 @@ Find = Callable[[str], Held]
 MAX_PLIES = 99
 
 
-def _pairs(entries: Sequence[str], option: str, example: str) -> dict[str, str]:
+def pairs(entries: Sequence[str], option: str, example: str) -> dict[str, str]:
     """{LOT: what is said after the equals sign}; BadRequest when one is not told so, or told twice."""
     out: dict[str, str] = {}
     for entry in entries:
@@ -46,13 +46,13 @@ def joint(
 
     Unbalanced when what was taken, less the waste, is not the sheet.
     """
-    taken = {lot: amount_of(said, find(lot)) for lot, said in _pairs(of, "--of", 'LOT="3 leaves"').items()}
+    taken = {lot: amount_of(said, find(lot)) for lot, said in pairs(of, "--of", 'LOT="3 leaves"').items()}
     if not taken:
         raise BadRequest("nothing is jointed", where="--of", expected='LOT="3 leaves"')
     first = find(next(iter(taken)))
     made = amount_of(size, first)
     lost = {
-        lot: amount_of(said, find(lot)).qty for lot, said in _pairs(waste, "--waste", "LOT=AMOUNT").items()
+        lot: amount_of(said, find(lot)).qty for lot, said in pairs(waste, "--waste", "LOT=AMOUNT").items()
     }
     if strange := lost.keys() - taken.keys():
         raise BadRequest(f"{', '.join(sorted(strange))} is not jointed", where="--waste")
@@ -91,10 +91,10 @@ def press(
     made = read_amount(size)
     if made.unit != "mm2":
         raise NoUnit(f"{echo(size)} is no area", where=panel, expected="such as 1 sheet of 490 x 460 mm")
-    counts = _pairs(
+    counts = pairs(
         [p if "=" in p else f"{p}=1" for p in plies], "--ply", "LOT or LOT=HOW-MANY, such as BIRCH=4"
     )
-    extra = _pairs(taken, "--taken", "LOT=AMOUNT")
+    extra = pairs(taken, "--taken", "LOT=AMOUNT")
     if strange := extra.keys() - counts.keys():
         raise BadRequest(f"{', '.join(sorted(strange))} is no ply", where="--taken")
     told: dict[str, Any] = {"in": [], "waste": [], "out": [{"lot": panel, "qty": made.qty, "unit": "mm2"}],
@@ -112,7 +112,7 @@ def press(
         told["in"].append({"lot": lot, "qty": used[lot], "unit": held.lot.unit, "plies": count})
         if used[lot] > need:
             told["waste"].append({"lot": lot, "qty": used[lot] - need, "unit": "mm2"})
-    for lot, said in _pairs(glue, "--glue", "LOT=AMOUNT, such as UF-2=151 g").items():
+    for lot, said in pairs(glue, "--glue", "LOT=AMOUNT, such as UF-2=151 g").items():
         held = find(lot)
         if held.lot.form not in USED:
             raise BadRequest(f"{lot} is {held.lot.form}, no glue", where="--glue")
