@@ -142,9 +142,11 @@ def test_a_delivery_is_taken_in_and_found_again(tmp_path: Path) -> None:
         "stock", "receive", "W-7", "12 leaves of 1800 x 200 mm, 0.6 mm", "--species", "Juglans nigra", *book
     )
     assert told.stdout == "Received W-7: 12 leaves of 1800 x 200 mm, 0.6 mm (4,320,000 mm2).\n"
-    told = run(
-        "stock", "receive", "W-8", "1 m2", "--thickness", "0.6 mm", "--found", "--words", "rose?", *book
-    )
+    # by hand: one mm2 of 0.6 mm at 850 kg/m3 is 0.00051 g
+    found = ("--thickness", "0.6 mm", "--density", "850", "--found", "--words", "rose?")
+    told = run("stock", "receive", "W-8", "1 m2", *found, *book)
+    mass = json.loads(run("whence", "W-8", "--json", *book).stdout)["rows"][0]["mass_g"]
+    assert mass == pytest.approx(0.00051, abs=1e-6)
     assert told.stdout == "Found W-8: 1 m2 (1,000,000 mm2).\n"
     assert "W-7" in (listed := run("stock", "list", "Walnut", *book).stdout) and "W-8" not in listed
     assert 'Nothing is on hand with "%" in it.' in run("stock", "list", "%", *book).stdout
@@ -158,6 +160,33 @@ def test_a_delivery_is_taken_in_and_found_again(tmp_path: Path) -> None:
     )
     assert near.exit_code == 3 and "Did you mean Juglans nigra" in " ".join(near.stderr.split())
     assert run("stock", "show", "W-9", *book).exit_code == 3
+    assert run("book", "check", *book).exit_code == 0
+
+
+def test_work_on_a_lot_to_an_item_at_the_door(tmp_path: Path) -> None:
+    book = ("--book", str(tmp_path / "b.sqlite"))
+    run("stock", "receive", "W-7", "12 leaves of 1800 x 200 mm, 0.6 mm", "--species", "Juglans nigra", *book)
+    cut = run("stock", "cut", "W-7", "2 leaves", "--into", "FACE=4 leaves of 490 x 180 mm", *book)
+    # by hand: 720,000 mm2 taken, 352,800 kept as blanks
+    assert "W-7 keeps 3.6 m2 (3,600,000 mm2)." in cut.stdout and "Waste: 0.367 m2, 51 % of it." in cut.stdout
+    kept = json.loads(run("stock", "reserve", "W-7", "1 leaf", "--json", *book).stdout)
+    assert kept["number"] == 3 and "3.24 m2 stay free" in kept["sentences"][0]
+    assert run("stock", "release", kept["event"], *book).stdout == f"Released {kept['event']}.\n"
+    assert run("stock", "release", "nope", *book).exit_code == 3
+    assert "keeps 3.24 m2" in run("stock", "scrap", "W-7", "1 leaf", "--note", "split", *book).stdout
+    assert run("stock", "cut", "NONE", "1 leaf", "--into", "X=1 m2", *book).exit_code == 3
+    told = run("stock", "joint", "FS", "1 sheet of 490 x 350 mm", "--of", "FACE=2 leaves", *book)
+    assert "FACE keeps 0.176 m2 (176,400 mm2)." in told.stdout
+    told = run("stock", "press", "P", "1 sheet of 490 x 350 mm", "--ply", "FS", *book)
+    assert "FS is used up." in told.stdout and "No glue is told" in told.stdout
+    assert run("stock", "press", "P2", "1 m2", "--ply", "NONE", *book).exit_code == 3
+    told = run("item", "make", "TRAY", "--part", "P=1 sheet of 490 x 350 mm", *book)
+    assert told.stdout == "Put together TRAY.\nP is used up.\n"
+    early = run("item", "ship", "TRAY", *book)
+    assert early.exit_code == 1 and "close it first" in " ".join(early.stderr.split())
+    assert run("item", "close", "TRAY", *book).exit_code == run("item", "ship", "TRAY", *book).exit_code == 0
+    assert run("item", "list", *book).stdout.splitlines()[1].split()[:2] == ["TRAY", "shipped"]
+    assert "W-7, Juglans nigra" in run("item", "show", "TRAY", *book).stdout
     assert run("book", "check", *book).exit_code == 0
 
 

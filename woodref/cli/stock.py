@@ -36,6 +36,8 @@ def command() -> None:
     help="How the wood is known.",
 )  # fmt: skip
 @click.option("--thickness", metavar="LENGTH", help="Where the amount does not say it, such as '0.6 mm'.")
+@click.option("--density", "density_kg_m3", type=click.IntRange(30, 1500), metavar="KG/M3",
+              help="As weighed or as the paper says, in kg/m3: masses are reckoned with it.")  # fmt: skip
 @click.option("--country", multiple=True, metavar="CC", help="Where it grew; give it for each country.")
 @click.option("--harvest", metavar="WHEN", help="When it was felled, as the paper says.")
 @click.option("--flitch", metavar="TEXT")
