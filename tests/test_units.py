@@ -91,5 +91,6 @@ def test_the_day_is_pinned_and_read(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_a_year_or_month_alone_stands_for_its_last_day() -> None:
     assert day_or_year("1968") == dt.date(1968, 12, 31)
     assert day_or_year("2024-02") == dt.date(2024, 2, 29)
+    assert day_or_year("9999-12") == dt.date(9999, 12, 31)
     with pytest.raises(BadQuantity):
         date("1968")

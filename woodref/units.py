@@ -7,6 +7,7 @@ standard gravity 9.80665 m/s2: NIST SP 811, appendix B).
 
 from __future__ import annotations
 
+import calendar
 import datetime as dt
 import os
 import re
@@ -224,7 +225,7 @@ def day_or_year(text: str, where: str | None = None) -> dt.date:
     month = re.fullmatch(r"(\d{4})-(0[1-9]|1[0-2])", tidy)
     if month:
         first = date(f"{tidy}-01", where)
-        return (first + dt.timedelta(days=31)).replace(day=1) - dt.timedelta(days=1)
+        return first.replace(day=calendar.monthrange(first.year, first.month)[1])
     return date(tidy, where)
 
 

@@ -333,3 +333,9 @@ def test_glue_comes_through_a_thin_open_leaf(
     back = "{material: Betula pendula, cut: crown, thickness: 0.6 mm, grain: 0, moisture: 7 %}"
     found = of(catalogue, [leaf, CROSS, back], f"\nglue: {{adhesive: {glue}, spread: 110 g/m2}}")
     assert [f.ply for f in found.findings if f.code == "bleed-through"] == where
+
+
+@pytest.mark.parametrize("text", ["plies.².grain=1", "plies.1.grain=" + "9" * 5000])
+def test_a_change_in_odd_digits_is_a_sentence(catalogue: Catalogue, text: str) -> None:
+    with pytest.raises((BadRequest, BadLayup)):
+        of(catalogue, [FACE, CROSS, FACE], edits=edits_of([text], [], []))

@@ -57,9 +57,9 @@ class Edit:
 
 def _typed(text: str) -> Any:
     """A value as YAML would take it: whole and broken numbers bare, true and false, everything else text."""
-    if re.fullmatch(r"[+-]?\d+", text):
+    if re.fullmatch(r"[+-]?[0-9]{1,400}", text):
         return int(text)
-    if re.fullmatch(r"[+-]?\d*\.\d+", text):
+    if re.fullmatch(r"[+-]?[0-9]*\.[0-9]+", text):
         return float(text)
     return {"true": True, "false": False}.get(text, text)
 
@@ -69,8 +69,8 @@ def _steps(path: str, option: str) -> tuple[Step, ...]:
     for part in path.split("."):
         if not part:
             raise BadRequest(f"{option}: {echo(path)} is no path", expected="plies.2.thickness=0.9mm")
-        if part.isdigit():
-            if part == "0":
+        if re.fullmatch(r"[0-9]{1,9}", part):
+            if int(part) == 0:
                 raise BadRequest(f"{option}: plies are counted from 1, the show face")
             steps.append(int(part) - 1)
         else:
@@ -115,7 +115,7 @@ def edits_of(
 
 
 def _ply(text: str, option: str) -> int:
-    if not text.isdigit() or text == "0":
+    if not re.fullmatch(r"[0-9]{1,9}", text) or int(text) == 0:
         raise BadRequest(f"{option}: {echo(text)} is no ply", expected="a number from 1, the show face")
     return int(text) - 1
 
