@@ -17,6 +17,8 @@ CUTS = ("rotary", "crown", "half-round", "quarter", "rift", "burr", "crotch", "b
 #: cuts that have no direction of their own: no figure is given for them
 FIGURED = ("burr", "crotch")
 MATCHES = ("book", "slip", "end", "four-way", "random")
+#: mark among what a file gives: a limit across is written in it
+ACROSS_GIVEN = "limits.across"
 USES = ("seat", "panel", "sounding-plate", "shell", "drum-shell")
 
 
@@ -141,7 +143,7 @@ class Finish:
 
 @dataclass(frozen=True)
 class Target:
-    """areal_mass_max [kg/m2], load [N], span [mm], sag_max [mm]; same_as: the solid plate to equal."""
+    """areal_mass_max [kg/m2], load [N], span [mm], sag_max [mm]."""
 
     areal_mass_max: float | None = None
     load: float | None = None
@@ -179,7 +181,8 @@ class Limits:
 
 @dataclass(frozen=True)
 class Layup:
-    """A whole file. given: the sections that stand in it, so that a default can be said to be one."""
+    """A whole file. given: the sections that stand in it, and limits.across, so that a default can be said
+    to be one."""
 
     title: str
     plies: tuple[PlyAsk, ...]

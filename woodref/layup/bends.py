@@ -14,6 +14,7 @@ from functools import partial
 from typing import Any
 
 from woodref.layup import geometry
+from woodref.layup.asked import ACROSS_GIVEN
 from woodref.layup.findings import Finding
 from woodref.layup.pack import Pack, Sheet
 from woodref.layup.saying import Say, plies_called
@@ -105,7 +106,8 @@ def _bend(pack: Pack, sheet: Sheet, direction: str, radius: float, way: float) -
 def _multiple(pack: Pack, sheet: Sheet, along: bool) -> tuple[float, str]:
     limits = pack.layup.limits
     if not along and not sheet.is_board:
-        return limits.across, f"{limits.across:g} thicknesses, a shop rule"
+        said = "as the file says" if ACROSS_GIVEN in pack.layup.given else "a shop rule"
+        return limits.across, f"{limits.across:g} thicknesses, {said}"
     if limits.along is not None:
         return limits.along, f"{limits.along:g} thicknesses, as the file says"
     moe = next((u.value for u in sheet.used if u.name == "moe"), None)

@@ -30,7 +30,8 @@ def in_short(r: Report) -> list[tuple[str, str]]:
 def _sets(r: Report) -> str:
     m = r.moist
     mean = pct(m.mean, 1 if r.layup.press.heated else 0)
-    return f"at about {mean} moisture, and will live at {m.dry:.0f} to {m.damp:.0f} %"
+    more = " and more" if m.points is None and not r.layup.press.heated else ""
+    return f"at about {mean} moisture{more}, and will live at {m.dry:.0f} to {m.damp:.0f} %"
 
 
 def _stays(r: Report) -> str:

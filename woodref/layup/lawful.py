@@ -10,7 +10,7 @@ from woodref.catalogue.reader import Catalogue
 from woodref.errors import BadLayup, WoodrefError
 from woodref.layup.findings import Finding
 from woodref.layup.moist import Moist
-from woodref.layup.pack import Pack, Sheet
+from woodref.layup.pack import NOT_IDENTIFIED, Pack, Sheet
 from woodref.layup.saying import Say, plies_called
 from woodref.layup.solid import wood_mass
 from woodref.selection.journey import ANSWER_WORDS, CITES_SAYS, Answer, answer, asked_of
@@ -59,21 +59,25 @@ class WoodLaw:
 
 @dataclass(frozen=True)
 class Lawful:
-    """woods: one entry a wood and origin; whole: the part, None without a journey."""
+    """woods: one entry a wood and origin; whole: the named woods as one item, None without a journey or
+    without a named wood; journey: the file gives one."""
 
     woods: tuple[WoodLaw, ...]
     whole: Answer | None
     sentences: tuple[str, ...]
     findings: tuple[Finding, ...]
+    journey: bool
 
     @property
     def answer(self) -> str | None:
-        """The strictest answer for the part; check while a wood of it is not identified."""
-        if self.whole is None:
+        """The strictest answer for the part, None without a journey. A wood that is not identified makes it
+        check at the least, and takes nothing from a stop."""
+        if not self.journey:
             return None
+        answers = [v.answer for _, v in self.whole.verdicts] if self.whole else []
         if any(row.cannot_say for row in self.woods):
-            return "check"
-        return min((v.answer for _, v in self.whole.verdicts), key=ANSWERS.index)
+            answers.append("check")
+        return min(answers, key=ANSWERS.index)
 
 
 def lawful(pack: Pack, moist: Moist, catalogue: Catalogue, on: dt.date, say: Say) -> Lawful:
@@ -83,21 +87,20 @@ def lawful(pack: Pack, moist: Moist, catalogue: Catalogue, on: dt.date, say: Say
     """
     groups: dict[tuple[str, str | None, dt.date | None], list[Sheet]] = {}
     for sheet in pack.sheets:
-        named = sheet.material.id if sheet.material else f"?{sheet.number}"
+        named = sheet.material.id if sheet.material else f"?{sheet.name}"
         groups.setdefault((named, sheet.ask.origin, sheet.ask.acquired), []).append(sheet)
     rows = [_row(pack, sheets, moist, catalogue, on) for sheets in groups.values()]
     whole = _whole(pack, rows, catalogue, on)
     found = [f for row in rows for f in _findings(row, say)]
-    return Lawful(
-        tuple(rows), whole, tuple(_sentences(pack, rows, whole, moist, catalogue, say)), tuple(found)
-    )
+    said = tuple(_sentences(pack, rows, whole, moist, catalogue, say))
+    return Lawful(tuple(rows), whole, said, tuple(found), pack.layup.journey is not None)
 
 
 def _row(pack: Pack, sheets: list[Sheet], moist: Moist, catalogue: Catalogue, on: dt.date) -> WoodLaw:
     first = sheets[0]
     plies = tuple(s.number for s in sheets)
     if first.material is None:
-        return WoodLaw(plies, first.name, (), None, None, False, "it is not identified")
+        return WoodLaw(plies, first.name, (), None, None, False, NOT_IDENTIFIED)
     grams = wood_mass(pack, sheets, moist.damp)
     woods = first.material.woods
     found = None
@@ -155,7 +158,7 @@ def _findings(row: WoodLaw, say: Say) -> list[Finding]:
             Finding(
                 "restricted",
                 "mend",
-                f"{plies_called(row.plies)}, {row.name}: the law cannot be told, since {row.cannot_say}.",
+                f"{plies_called(row.plies)}, {row.name}: the law cannot be told.",
                 "Until it is proved treat it as the strictest it may be: ask the seller for the "
                 "botanical name, the "
                 "country of harvest and the harvest year.",
@@ -217,9 +220,8 @@ def _sentences(
     unknown = [p for row in rows if row.cannot_say for p in row.plies]
     if unknown:
         out.append(
-            f"{plies_called(unknown)}: not identified, so for the whole part the law cannot be told. "
-            "What follows "
-            "is of the named woods alone."
+            f"{plies_called(unknown)}: not identified, so for the whole part the law cannot be told."
+            + (" What follows is of the named woods alone." if whole is not None else "")
         )
     if whole is not None:
         if len(whole.verdicts) > 1:
@@ -235,7 +237,7 @@ def _sentences(
     for row in rows:
         mass = "" if row.grams is None else f", {say.grams(row.grams)} in a part"
         if row.cannot_say:
-            out.append(f"{plies_called(row.plies)}, {row.name}: cannot be told, {row.cannot_say}.")
+            out.append(f"{plies_called(row.plies)}, {row.name}: cannot be told.")
         elif row.found is not None:
             for wood in row.found.verdicts[0][1].woods:
                 out.append(

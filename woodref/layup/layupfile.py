@@ -122,12 +122,19 @@ def layup_of(value: Mapping[str, Any], faults: Faults) -> Layup:
         plate=sections.plate_of(block),
         journey=sections.journey_of(block),
         limits=sections.limits_of(block),
-        given=frozenset(key for key in KEYS if block.has(key)),
+        given=_given(block),
     )
     faults.settle()
     _together(out, block)
     faults.settle()
     return out
+
+
+def _given(block: Block) -> frozenset[str]:
+    """The sections of the file, and `limits.across`, whose default is told apart from a written 20."""
+    limits = block.held.get("limits")
+    written = isinstance(limits, dict) and limits.get("across") is not None
+    return frozenset([*(key for key in KEYS if block.has(key)), *([asked.ACROSS_GIVEN] if written else [])])
 
 
 def _plies(block: Block, faults: Faults, told: bool) -> tuple[PlyAsk, ...]:
@@ -178,7 +185,7 @@ def _ply(entry: Any, index: int, faults: Faults) -> PlyAsk:
         figured=bool(ply.yes("figured")),
         origin=ply.text("origin"),
         acquired=day,
-        where=faults.where(("plies", index)),
+        where=ply.where("material") if faults.changed(ply.at("material")) else faults.where(("plies", index)),
     )
 
 

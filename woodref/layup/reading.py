@@ -39,6 +39,10 @@ class Faults:
             path = (*self.steps[path[1]], *path[2:])
         return self.line(path)
 
+    def changed(self, path: tuple[Step, ...]) -> bool:
+        """Whether an option changed what stands at this very path."""
+        return path in self.edits
+
     def line(self, path: tuple[Step, ...]) -> str:
         """'seat.yaml:12' for a path as it stands in the file, repeats not written out."""
         return f"{self.file}:{line_in(self._nodes, path)}"
@@ -109,8 +113,6 @@ class Block:
             return None
         try:
             return read(self.held[key])
-        except BadQuantity as fault:
-            self.wrong(key, f"{key}: {fault.message}", fault.expected)
         except WoodrefError as fault:
             self.wrong(key, f"{key}: {fault.message}", fault.expected)
         return None

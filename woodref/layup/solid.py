@@ -122,9 +122,10 @@ def solid(pack: Pack, state: str, moist: Moist) -> Solid:
         return Solid(state, thick, mass, None, None, None, None, None, None)
     stack = stack_of(pack, state)
     free = laminate.moduli(stack)
-    face = pack.sheets[0]
-    plate = laminate.moduli(laminate.stack([ply_of(face, thick)]))
-    beside = (free.Efx / plate.Efx, free.Efy / plate.Efy)
+    face = pack.sheets[0].leaf
+    assert face is not None
+    # the plate lies with its own grain along and across, however the face lies on the part
+    beside = (free.Efx / face.e1, free.Efy / face.e2)
     sag, span = _sag(layup, stack)
     return Solid(state, thick, mass, stack, free, laminate.moduli(stack, laminate.FLAT), beside, sag, span)
 

@@ -176,7 +176,7 @@ def _working(pack: Pack) -> tuple[float, float] | None:
         return None
     band = min(bands, key=lambda b: (b["low"], b["high"]))
     at = pack.layup.press.temperature if pack.layup.press.heated is None else pack.layup.room.temperature
-    # thickening goes about as cure goes: half the time for ten degrees more (our reading, no source)
+    # thickening goes about as cure goes (our reading, no source)
     factor = gluing.cure_time(max(at, gluing.COLDEST), 20.0, 1.0) or 1.0
     return band["low"] * factor, band["high"] * factor
 

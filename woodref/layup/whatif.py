@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from woodref.errors import BadRequest, echo
+from woodref.errors import BadQuantity, BadRequest, echo
 from woodref.layup.saying import pct
 from woodref.units import span
 
@@ -91,7 +91,8 @@ def edits_of(
     haves: Sequence[str] = (),
     ranges: Sequence[str] = (),
 ) -> list[Edit]:
-    """The changes of --set, --swap, --have and --range. BadRequest says which cannot be read."""
+    """The changes of --set, --swap, --have and --range. BadRequest or BadQuantity says which cannot be
+    read."""
     out = []
     for text in sets:
         path, value = _pair(text, "--set", "--set plies.2.thickness=0.9mm")
@@ -107,7 +108,11 @@ def edits_of(
         name, ends = _pair(text, "--range", "--range rh=25..75")
         if name != "rh":
             raise BadRequest(f"--range {echo(text)} is not known", expected="rh=LOW..HIGH in %")
-        found = span(ends, "%")
+        try:
+            found = span(ends, "%")
+        except BadQuantity as fault:
+            fault.where = f"--range {text}"
+            raise
         for key, end in (("rh_low", found.low), ("rh_high", found.high)):
             if end is not None:
                 out.append(Edit(("room", key), f"{end:g} %", f"--range {text}"))

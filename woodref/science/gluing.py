@@ -33,7 +33,8 @@ def water_points(plies: Sequence[tuple[float, float, float]], lines: Sequence[tu
 def cure_time(at: float, anchor: float, anchor_time: float) -> float | None:
     """Time to set at a temperature [C] from the time at another, in the anchor's unit; None below 10 C.
 
-    t = t0 exp(Ea/R (1/T - 1/T0)): about half for every ten degrees. A band of a third either way at best.
+    t = t0 exp(Ea/R (1/T - 1/T0)): between 10 and 60 C about 0.35 to 0.45 of it for ten degrees more. A
+    band of a third either way at best.
     """
     if at < COLDEST:
         return None
