@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from woodref.catalogue.reader import Catalogue
-from woodref.layup.drawing import THINNEST, draw, in_words
+from woodref.layup.drawing import draw, in_words
+from woodref.layup.edgedrawing import THINNEST
 from woodref.layup.reader import load_layup, read_layup
 from woodref.layup.report import Report, report
 from woodref.science.colour import lab_to_hex

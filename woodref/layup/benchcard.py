@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from woodref.layup.cutting import is_ring
-from woodref.layup.drawing import grain_words, readable
+from woodref.layup.drawtext import readable
+from woodref.layup.edgedrawing import grain_words
 from woodref.layup.findings import SEVERITY_WORDS
 from woodref.layup.leafcount import size
 from woodref.layup.saying import pct, plural

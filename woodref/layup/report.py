@@ -103,7 +103,7 @@ class Report:
         if self.curve is not None:
             out += [*self.curve.sentences, *across_sentences(self.shape, self.say)]
         if not curved:
-            out += flat_sentences(self.pack, self.shape, self.moist, self.say)
+            out += flat_sentences(self.pack, self.shape, self.say)
         return [*out, *self.mirror.sentences]
 
     def _wrong(self) -> list[str]:

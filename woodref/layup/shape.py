@@ -178,7 +178,7 @@ def _way(name: str, rise: float) -> str:
     )
 
 
-def flat_sentences(pack: Pack, found: Shape, moist: Moist, say: Say) -> list[str]:
+def flat_sentences(pack: Pack, found: Shape, say: Say) -> list[str]:
     """Whether a flat part stays flat, in words."""
     if found.left_out or found.dry is None or found.damp is None:
         return [found.left_out or ""]
