@@ -22,6 +22,12 @@ ACROSS_GIVEN = "limits.across"
 USES = ("seat", "panel", "sounding-plate", "shell", "drum-shell")
 
 
+def apart(one: float, two: float) -> float:
+    """Angle between two grains [degrees, 0..90]: -90 and 90 are one direction."""
+    gap = abs(one - two) % 180
+    return min(gap, 180 - gap)
+
+
 @dataclass(frozen=True)
 class PlyAsk:
     """One sheet. material and unidentified: one of the two; moisture, cut, rings None: the default."""

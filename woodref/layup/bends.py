@@ -14,9 +14,9 @@ from functools import partial
 from typing import Any
 
 from woodref.layup import geometry
-from woodref.layup.asked import ACROSS_GIVEN
+from woodref.layup.asked import ACROSS_GIVEN, apart
 from woodref.layup.findings import Finding
-from woodref.layup.pack import Pack, Sheet
+from woodref.layup.pack import NOT_IDENTIFIED, Pack, Sheet
 from woodref.layup.saying import Say, plies_called
 from woodref.science import bending
 
@@ -83,12 +83,11 @@ def bends(pack: Pack) -> tuple[Bend, ...]:
 
 
 def _bend(pack: Pack, sheet: Sheet, direction: str, radius: float, way: float) -> Bend:
-    gap = abs(sheet.ask.grain - way) % 180
-    along = min(gap, 180 - gap) < SLANT
+    along = apart(sheet.ask.grain, way) < SLANT
     grain = "along the grain" if along else "across the grain"
     made = partial(Bend, sheet.number, sheet.name, direction, grain, radius, sheet.thickness)
     if sheet.material is None:
-        return made(None, UNKNOWN, "it is not identified")
+        return made(None, UNKNOWN, NOT_IDENTIFIED)
     if sheet.no_direction:
         return made(None, TRY, "a figured leaf")
     multiple, basis = _multiple(pack, sheet, along)

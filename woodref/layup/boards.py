@@ -13,20 +13,19 @@ from dataclasses import dataclass
 @dataclass(frozen=True)
 class BoardRule:
     """e2: stiffness across over that along the face; nu, g: Poisson ratio and shear over stiffness along;
-    in_plane, through: movement as a share per point of moisture; words: what it is called."""
+    in_plane, through: movement as a share per point of moisture."""
 
     e2: float
     nu: float
     g: float
     in_plane: float
     through: float
-    words: str
 
 
 #: process of a core board -> its rule; boards of other processes get no figures
 BOARDS = {
-    "plywood": BoardRule(0.7, 0.1, 0.06, 0.0002, 0.003, "plywood"),
-    "fibreboard": BoardRule(1.0, 0.25, 0.4, 0.0004, 0.007, "fibreboard"),
-    "particleboard": BoardRule(1.0, 0.25, 0.4, 0.0004, 0.007, "particleboard"),
+    "plywood": BoardRule(0.7, 0.1, 0.06, 0.0002, 0.003),
+    "fibreboard": BoardRule(1.0, 0.25, 0.4, 0.0004, 0.007),
+    "particleboard": BoardRule(1.0, 0.25, 0.4, 0.0004, 0.007),
 }
 EVIDENCE = "shop rule for boards, good to about a third"

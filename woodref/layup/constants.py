@@ -41,16 +41,14 @@ class Used:
         }
 
 
-def take(
-    material: Material, name: str, used: list[Used], missing: list[str] | None, factor: float = 1.0
-) -> float | None:
+def take(material: Material, name: str, used: list[Used], missing: list[str] | None) -> float | None:
     figure = material.figure(name)
     if figure is None:
         if missing is not None:
             missing.append(_WORDS.get(name, name))
         return None
     used.append(_used(figure))
-    return figure.typical * factor
+    return figure.typical
 
 
 def _used(figure: Figure) -> Used:

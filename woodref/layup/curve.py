@@ -233,11 +233,11 @@ def _bend_sentences(
             else ""
         )
     )
-    out += _mould_sentences(mould, middle, moist, say)
+    out += _mould_sentences(mould, moist, say)
     return out
 
 
-def _mould_sentences(mould: dict[str, float | None], middle: Turned, moist: Moist, say: Say) -> list[str]:
+def _mould_sentences(mould: dict[str, float | None], moist: Moist, say: Say) -> list[str]:
     drawn, spring, dried, both = (mould[k] for k in ("drawn", "for_springback", "for_drying", "for_both"))
     if spring is None or drawn is None:
         return []

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -17,6 +16,7 @@ from woodref.layup.asked import (
 )
 from woodref.layup.reading import Block, Faults, Step
 from woodref.layup.sections import THICKNESS
+from woodref.paths import bytes_of
 from woodref.units import day_or_year
 
 KEYS = (
@@ -33,14 +33,7 @@ MOST_PLIES = 60
 
 def read_body(path: Path) -> bytes:
     """The bytes of a layup file, or of standard input for '-'."""
-    if str(path) == "-":
-        return sys.stdin.buffer.read(MAX_BYTES + 1)
-    try:
-        if path.stat().st_size > MAX_BYTES:
-            raise BadLayup(f"{path} is larger than {MAX_BYTES:,} bytes", expected="a layup file")
-        return path.read_bytes()
-    except OSError as fault:
-        raise BadLayup(f"{path} cannot be read ({fault.strerror})") from None
+    return bytes_of(path, MAX_BYTES, BadLayup, "Name a layup file.")
 
 
 def parse(body: bytes, file: str) -> dict[str, Any]:

@@ -23,7 +23,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from woodref.layup.asked import Face, LeafStock
+from woodref.layup.asked import Face, LeafStock, apart
 from woodref.layup.findings import Finding
 from woodref.layup.saying import Say, plural
 
@@ -139,8 +139,7 @@ def over_one_another(
 
 def same_way(grain: float, other: float) -> bool:
     """Whether the grain of two plies runs within 20 degrees; 90 and -90 are one direction."""
-    apart = abs(grain - other)
-    return min(apart, 180 - apart) <= SAME_WAY
+    return apart(grain, other) <= SAME_WAY
 
 
 @dataclass(frozen=True)

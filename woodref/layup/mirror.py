@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from woodref.layup.asked import apart
 from woodref.layup.findings import Finding
 from woodref.layup.pack import Pack, Sheet
 from woodref.layup.saying import Say
@@ -39,12 +40,6 @@ class Mirror:
     pairs: tuple[Pair, ...]
     findings: tuple[Finding, ...]
     sentences: tuple[str, ...]
-
-
-def apart(one: float, two: float) -> float:
-    """Angle between two grains [degrees, 0..90]: -90 and 90 are one direction."""
-    gap = abs(one - two) % 180
-    return min(gap, 180 - gap)
 
 
 def _differ(one: Sheet, two: Sheet, thick: tuple[float, float], say: Say) -> list[str]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from woodref.layup.asked import HEATED_SET, PLY_MOISTURE
 from woodref.layup.findings import Finding
-from woodref.layup.pack import Pack, Sheet, unweighed
+from woodref.layup.pack import Pack, Sheet, solids_of, unweighed
 from woodref.layup.saying import Say, pct, plies_called
 from woodref.science import gluing, moisture
 from woodref.selection.room import HOLDS_LESS
@@ -71,13 +71,11 @@ def moist(pack: Pack, say: Say) -> Moist:
 def _points(pack: Pack) -> float | None:
     if not pack.glues or not pack.weighs:
         return 0.0 if len(pack.sheets) == 1 else None
-    plies = [(s.dry_mass or 0.0, 1.0, 0.0) for s in pack.sheets]
-    lines = []
-    for glue, spread in pack.glues:
-        solids = glue["solids_share"]
-        wet = glue["water"] == "brings-in"
-        lines.append((spread, (solids["low"] + solids["high"]) / 2 if wet else 1.0))
-    return gluing.water_points([(mass / 1000, rho, mc) for mass, rho, mc in plies], lines)
+    plies = [((s.dry_mass or 0.0) / 1000, 1.0, 0.0) for s in pack.sheets]
+    lines = [
+        (spread, solids_of(glue) if glue["water"] == "brings-in" else 1.0) for glue, spread in pack.glues
+    ]
+    return gluing.water_points(plies, lines)
 
 
 def _sentences(

@@ -21,6 +21,7 @@ from woodref.science import density as weight
 from woodref.science import elasticity, moisture
 from woodref.selection.estimates import estimated
 from woodref.selection.glues import Glue, glue_named
+from woodref.selection.words import joined
 
 T = TypeVar("T")
 NOT_IDENTIFIED = "it is not identified"
@@ -148,7 +149,13 @@ class Pack:
 
 def unweighed(pack: Pack) -> str:
     """'ply 2 (burr elm)': the plies whose weight is not known."""
-    return ", ".join(f"ply {s.number} ({s.name})" for s in pack.sheets if s.density is None)
+    return joined([f"ply {s.number} ({s.name})" for s in pack.sheets if s.density is None])
+
+
+def solids_of(glue: Glue) -> float:
+    """Share of a glue that stays when it is dry, the middle of its band."""
+    band = glue["solids_share"]
+    return float(band["low"] + band["high"]) / 2
 
 
 def bottom_first(values: Sequence[T]) -> list[T]:

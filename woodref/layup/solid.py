@@ -13,7 +13,7 @@ from woodref.layup import geometry
 from woodref.layup.asked import Layup
 from woodref.layup.findings import Finding
 from woodref.layup.moist import Moist
-from woodref.layup.pack import Pack, Sheet, bottom_first, unweighed
+from woodref.layup.pack import Pack, Sheet, bottom_first, solids_of, unweighed
 from woodref.layup.saying import Say
 from woodref.science import laminate
 
@@ -45,11 +45,7 @@ def stack_of(pack: Pack, state: str, turned: float = 0.0) -> laminate.Stack:
 
 def glue_solids(pack: Pack) -> float:
     """Dry glue of all lines [g/m2], from the middle of each glue's solids."""
-    total = 0.0
-    for glue, spread in pack.glues:
-        share = glue["solids_share"]
-        total += spread * (share["low"] + share["high"]) / 2
-    return total
+    return sum(spread * solids_of(glue) for glue, spread in pack.glues)
 
 
 def areal_mass(pack: Pack, state: str, mc: float) -> float | None:

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from woodref.catalogue.reader import Catalogue
-from woodref.layup.asked import Layup, PlyAsk
+from woodref.layup.asked import PLY_MOISTURE, Layup, PlyAsk
 from woodref.layup.moist import Moist
 from woodref.layup.pack import Pack, pack_of
-from woodref.layup.saying import Say
+from woodref.layup.saying import Say, pct
 from woodref.layup.solid import Solid
 from woodref.science import sound
 
@@ -125,8 +125,8 @@ def _sentences(
     elif along.same_stiffness and across.same_stiffness and along.same_pitch and across.same_pitch:
         thick, _, _, name = solid
         out.append(
-            f"Beside a solid plate of {name}, {say.mm(thick)} as it is laid at 8 %: of the same build "
-            f"{say.mm(along.same_stiffness)} is as "
+            f"Beside a solid plate of {name}, {say.mm(thick)} as it is laid at {pct(PLY_MOISTURE)}: "
+            f"of the same build {say.mm(along.same_stiffness)} is as "
             f"stiff along ({say.mm(across.same_stiffness)} across), and {say.mm(along.same_pitch)} "
             "has the same pitch "
             f"along ({say.mm(across.same_pitch)} across)."

@@ -107,7 +107,7 @@ def spreading(pack: Pack, moist: Moist, say: Say) -> Spreading:
     total = None if area is None else sum(line.spread * area for line in lines)
     times = _working(pack)
     found = [*_cross(crossed), *_slow(lines, times), *_bleed(pack, say)]
-    said = _sentences(pack, lines, total, times, moist, say)
+    said = _sentences(pack, lines, total, times, say)
     return Spreading(tuple(lines), total, moist.points, times, None, tuple(said), tuple(found))
 
 
@@ -203,7 +203,6 @@ def _sentences(
     lines: list[Line],
     total: float | None,
     times: tuple[float, float] | None,
-    moist: Moist,
     say: Say,
 ) -> list[str]:
     glues = list(dict.fromkeys(line.glue["names"][0]["text"] for line in lines))

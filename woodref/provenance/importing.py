@@ -6,12 +6,12 @@ import csv
 import io
 import json
 import re
-import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from woodref.errors import WoodrefError, echo
+from woodref.paths import bytes_of
 from woodref.provenance.faults import BadEncoding, BadImport, BadShape, BookFault
 from woodref.provenance.shapes import Event, event_of
 
@@ -45,15 +45,8 @@ Placed = tuple[str, Event]
 
 
 def read_file(path: Path) -> bytes:
-    """The bytes of a file, or of standard input for '-'."""
-    if str(path) == "-":
-        return sys.stdin.buffer.read(MAX_BYTES + 1)
-    try:
-        if path.stat().st_size > MAX_BYTES:
-            raise BadImport(f"{path} is larger than {MAX_BYTES:,} bytes", next="Record it in parts.")
-        return path.read_bytes()
-    except OSError as fault:
-        raise BadImport(f"{path} cannot be read ({fault.strerror})") from None
+    """The bytes of a file of events, or of standard input for '-'. BadImport for one that is too large."""
+    return bytes_of(path, MAX_BYTES, BadImport, "Record it in parts.")
 
 
 def record_placed(
@@ -146,14 +139,14 @@ def _from_csv(text: str, file: str) -> list[Placed]:
         try:
             for key in ("in", "out", "waste"):
                 if cells.get(key, "").strip():
-                    entry[key] = [_share(part, where) for part in cells[key].split(";") if part.strip()]
+                    entry[key] = [_share(part) for part in cells[key].split(";") if part.strip()]
         except BookFault as fault:
             raise refused(where, fault) from fault
         out.append((where, _read(where, entry, {}, [])))
     return out
 
 
-def _share(text: str, where: str) -> dict[str, Any]:
+def _share(text: str) -> dict[str, Any]:
     match = _SHARE.fullmatch(text.strip())
     if not match:
         raise BadShape(

@@ -11,6 +11,7 @@ from typing import Any
 from woodref.catalogue.names import resolve
 from woodref.catalogue.reader import Catalogue, Notice
 from woodref.errors import BadQuantity, BadRequest, UnknownName, echo
+from woodref.paths import bytes_of
 from woodref.selection.words import SAID_WORDS
 from woodref.trade.shapes import ANSWERS, MODES, SOURCE_CODES, Item, Movement, Rules, Verdict
 from woodref.trade.verdict import verdict
@@ -219,14 +220,9 @@ def from_options(
 
 def from_file(path: Path, catalogue: Catalogue, on: dt.date, region: str | None) -> Asked:
     """The question from a YAML file: woods, form and the other words of the command line as keys."""
-    import sys
+    from woodref.catalogue.yamlload import MAX_BYTES, load
 
-    from woodref.catalogue.yamlload import load
-
-    try:
-        body = sys.stdin.buffer.read() if str(path) == "-" else path.read_bytes()
-    except OSError as fault:
-        raise BadRequest(f"{path} cannot be read ({fault.strerror})") from None
+    body = bytes_of(path, MAX_BYTES, BadRequest, "Name an item file.")
     value, findings = load(body, str(path))
     if findings:
         first = findings[0]
