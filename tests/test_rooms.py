@@ -11,7 +11,7 @@ import woodref
 
 PACKAGE = Path(woodref.__file__).resolve().parent
 ORDER = ("ground", "science", "trade", "catalogue", "selection", "layup", "provenance", "front")
-GROUND = {"errors", "units", "paths", "version"}
+GROUND = {"errors", "units", "paths", "files", "version"}
 #: the package as its users see it: may reach into any room
 FRONT = {"__init__", "__main__"}
 FILES = sorted(p for p in PACKAGE.rglob("*.py") if "_plugins" not in p.parts)

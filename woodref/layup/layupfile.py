@@ -8,6 +8,7 @@ from typing import Any
 
 from woodref.catalogue.yamlload import MAX_BYTES, load
 from woodref.errors import BadLayup, BadQuantity
+from woodref.files import bytes_of
 from woodref.layup import asked, sections
 from woodref.layup.asked import (
     Layup,
@@ -16,7 +17,6 @@ from woodref.layup.asked import (
 )
 from woodref.layup.reading import Block, Faults, Step
 from woodref.layup.sections import THICKNESS
-from woodref.paths import bytes_of
 from woodref.units import day_or_year
 
 KEYS = (

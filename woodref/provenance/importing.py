@@ -11,9 +11,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from woodref.errors import WoodrefError, echo
-from woodref.paths import bytes_of
+from woodref.files import bytes_of
 from woodref.provenance.faults import BadEncoding, BadImport, BadShape, BookFault
-from woodref.provenance.shapes import Event, event_of
+from woodref.provenance.shapes import CREATES, Event, event_of, named_lots
 
 if TYPE_CHECKING:
     from woodref.provenance.store import Recorded, Store
@@ -59,7 +59,9 @@ def record_placed(
     try:
         return store.record([event for _, event in placed], actor, progress=progress)
     except BookFault as fault:
-        at = next((place for place, event in placed if (fault.where or "").startswith(event.id)), None)
+        # of ids that begin alike (E1, E10) the longest is meant
+        told = [(event.id, place) for place, event in placed if (fault.where or "").startswith(event.id)]
+        at = max(told, key=lambda t: len(t[0]))[1] if told else None
         if at is None or isinstance(fault, BadImport):
             raise
         raise refused(at, fault) from fault
@@ -86,16 +88,38 @@ def _from_json(text: str, file: str) -> list[Placed]:
     if unknown or not isinstance(listed, list):
         raise BadShape(f"{file} is no list of events", expected="{documents: [], lots: [], events: []}")
     lots = {}
-    for lot in whole.get("lots") or []:
+    listed_lots = whole.get("lots") or []
+    if not isinstance(listed_lots, list):
+        raise BadShape(f"{file}: lots is no list", expected="lots: [{id, form, ...}]")
+    for lot in listed_lots:
         if not isinstance(lot, dict) or not isinstance(lot.get("id"), str):
             raise BadShape(f"{file}: a lot without an id", expected="lots: [{id, form, ...}]")
         lots[lot["id"]] = {key: value for key, value in lot.items() if key not in ("id", "qty")}
-    papers = [p for p in whole.get("documents") or [] if isinstance(p, dict)]
-    out = []
+    papers = whole.get("documents") or []
+    if not isinstance(papers, list) or not all(isinstance(p, dict) for p in papers):
+        raise BadShape(f"{file}: documents is no list of mappings", expected="documents: [{id, kind, lot}]")
+    out: list[Placed] = []
     for index, entry in enumerate(listed, 1):
         where = f"{file}: event {index}"
         out.append((where, _read(where, entry, lots, papers)))
+    _nothing_left(file, [event for _, event in out], lots, papers)
     return out
+
+
+def _nothing_left(file: str, events: list[Event], lots: dict[str, Any], papers: list[dict[str, Any]]) -> None:
+    """BadShape when a lot or a paper of the file belongs to none of its events, and would be lost."""
+    idle = sorted(lots.keys() - {share.lot for event in events for share in event.out})
+    if idle:
+        raise BadShape(
+            f"{file}: no event makes lot {', '.join(idle)}", next="Add the event, or leave it out."
+        )
+    brought = {share.lot for event in events if event.kind in CREATES for share in event.out}
+    for paper in papers:
+        if not named_lots(paper) & brought:
+            raise BadShape(
+                f"{file}: document {echo(str(paper.get('id')))} is of no lot that this file receives",
+                next="Of a lot that is in the book already it takes an event attach-document.",
+            )
 
 
 def _no_float(text: str) -> Any:

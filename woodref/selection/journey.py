@@ -11,7 +11,7 @@ from typing import Any
 from woodref.catalogue.names import resolve
 from woodref.catalogue.reader import Catalogue, Notice
 from woodref.errors import BadQuantity, BadRequest, UnknownName, echo
-from woodref.paths import bytes_of
+from woodref.files import bytes_of
 from woodref.selection.words import SAID_WORDS
 from woodref.trade.shapes import ANSWERS, MODES, SOURCE_CODES, Item, Movement, Rules, Verdict
 from woodref.trade.verdict import verdict
