@@ -18,7 +18,7 @@ from sqlalchemy import text
 from woodref.provenance import faults
 from woodref.provenance.amounts import amount, thickness
 from woodref.provenance.documents import inside, paper_of
-from woodref.provenance.importing import events_of
+from woodref.provenance.importing import events_of, record_placed
 from woodref.provenance.lots import lot_of
 from woodref.provenance.plots import plot_of
 from woodref.provenance.shapes import event_of
@@ -331,3 +331,65 @@ def test_f9_a_book_written_anew_is_shown_by_the_signed_head(full: Store, make: M
                 {"seq": seq, "hash": hash_},
             )
         assert "written anew" in " ".join(check_book(anew).sentences())
+
+
+FILES: dict[str, tuple[dict[str, Any], tuple[str, ...]]] = {
+    "a kind that is a list": ({"events": [{"id": "X", "kind": ["cut"], "time": CUT}]}, ("no kind of event",)),
+    "no offset": (
+        {"events": [{"id": "X", "kind": "annotate", "time": CUT, "offset": "+2"}]},
+        ("event 1", "\"+2\" is no offset", "such as +02:00"),
+    ),
+    "lots as a number": ({"events": [], "lots": 7}, ("lots is no list",)),
+    "documents as a number": ({"events": [], "documents": 7}, ("documents is no list of mappings",)),
+    "a lot left over": (
+        {"events": [], "lots": [{"id": "L-Q", "form": "veneer"}]}, ("no event makes lot L-Q", "leave it out"),
+    ),
+    "a paper left over": (
+        {"events": [], "documents": [{"id": "D-Q", "kind": "invoice", "lot": "L-A"}]},
+        ("D-Q", "is of no lot that this file receives", "attach-document"),
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", FILES)
+def test_a_file_that_is_wrong_or_would_lose_something(full: Store, what: str) -> None:
+    told, says = FILES[what]
+    before = full.head()
+    with pytest.raises(faults.BookFault) as caught:
+        record_placed(full, events_of(json.dumps(told).encode(), "day.json"))
+    for words in says:
+        assert words in str(caught.value)
+    assert full.head() == before
+
+
+def test_of_ids_that_begin_alike_the_right_event_is_told(full: Store, make: Make) -> None:
+    """X1 is sound, X10 asks for more than there is: the place told is that of X10."""
+    events = [make("X1", "scrap", in_=[("L-B", 1)]), make("X10", "scrap", in_=[("L-B", 99_000_000)])]
+    placed = [(f"day.json: event {n}", event) for n, event in enumerate(events, 1)]
+    with pytest.raises(faults.BadImport, match="event 2: lot L-B: asked 99,000,000"):
+        record_placed(full, placed)
+
+
+def test_a_reservation_until_no_day(full: Store, make: Make) -> None:
+    with pytest.raises(faults.BadTime, match="until"):
+        full.record([make("X", "reserve", lot="L-B", qty=10, until="2026-99-99")])
+
+
+@pytest.mark.parametrize(
+    ("facts", "says"),
+    [
+        ({"form": "banana"}, 'form "banana" is not known'),
+        ({"country": "FR"}, "country follows from them"),
+        ({"leaf_mm": [490]}, "leaf_mm"),
+        ({"leaf_mm": "490x180"}, "leaf_mm"),
+        ({"unit": "mg"}, "comes out in mm2, not mg"),
+        ({"shelf": 7}, 'shelf "7" is no text'),
+    ],
+)
+def test_facts_that_a_cut_piece_cannot_have(full: Store, facts: dict[str, Any], says: str) -> None:
+    told = {
+        "id": "X", "kind": "cut", "time": "2025-11-03T09:00:00+01:00", "lots": {"N": facts},
+        "in": [{"lot": "L-B", "qty": 10, "unit": "mm2"}], "out": [{"lot": "N", "qty": 10, "unit": "mm2"}],
+    }  # fmt: skip
+    with pytest.raises(faults.BookFault, match=says):
+        full.record([event_of(told)])

@@ -205,7 +205,11 @@ def scrap(lot: str, amount: str, book: str | None, actor: str | None, as_json: b
 @command.command("reserve")
 @click.argument("lot")
 @click.argument("amount")
-@click.option("--until", metavar="DATE", help="YYYY-MM-DD; usual: until it is released.")
+@click.option(
+    "--until",
+    metavar="DATE",
+    help="YYYY-MM-DD, to look at it again; it stays till it is released.",
+)
 @work_options
 @guarded
 def reserve(lot: str, amount: str, until: str | None, book: str | None, actor: str | None, as_json: bool,

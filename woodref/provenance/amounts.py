@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any
 
 from woodref.errors import BadQuantity, echo
 from woodref.provenance.canonical import LARGEST
@@ -50,6 +51,11 @@ class Amount:
     leaves: int | None = None
     leaf_mm: tuple[int, int] | None = None
     thickness_um: int | None = None
+
+    @property
+    def sheets(self) -> dict[str, Any]:
+        """Number and size of the leaves as facts of a lot; empty where they were not said."""
+        return {"leaves": self.leaves, "leaf_mm": list(self.leaf_mm)} if self.leaf_mm else {}
 
     def echo(self) -> str:
         """'12 leaves of 1800 x 200 mm, 0.6 mm (4,320,000 mm2)'."""

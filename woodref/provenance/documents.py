@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from woodref.errors import echo
+from woodref.errors import BadQuantity, echo
 from woodref.provenance import faults
 from woodref.provenance.canonical import digest
 from woodref.provenance.shapes import UNITS, named, whole
+from woodref.units import date
 
 KINDS = (
     "invoice", "delivery-note", "customs-entry", "permit-export", "permit-import", "permit-re-export",
@@ -64,6 +65,13 @@ def paper_of(value: object, where: str) -> Paper:
             f"document {name}: kind {echo(str(kind))} is not known", where=where, expected=", ".join(KINDS)
         )
     lots = value.get("lots") or ([value["lot"]] if value.get("lot") else [])
+    if not isinstance(lots, list | tuple):
+        raise faults.BadShape(f"document {name}: lots is no list", where=where)
+    if value.get("tier") is not None and value["tier"] not in TIERS:
+        raise faults.BadShape(
+            f"document {name}: tier {echo(str(value['tier']))} is not known", where=where,
+            expected=", ".join(TIERS),
+        )  # fmt: skip
     stated, body = value.get("sha256"), value.get("bytes")
     if stated is not None and not re.fullmatch(r"[0-9a-f]{64}", str(stated)):
         raise faults.BadShape(f"document {name}: sha256 is no hash", where=where, expected="64 hex digits")
@@ -78,7 +86,7 @@ def paper_of(value: object, where: str) -> Paper:
         stated = found
     for key in ("issued_on", "expires_on", "acquired_on", "listed_on"):
         if value.get(key):
-            _day(str(value[key]), name, key, where)
+            day(value[key], f"document {name}: {key}", where)
     covers = None
     if value.get("covers_qty") is not None:
         unit = value.get("covers_unit")
@@ -98,15 +106,12 @@ def paper_of(value: object, where: str) -> Paper:
     )  # fmt: skip
 
 
-def _day(text: str, name: str, key: str, where: str) -> dt.date:
+def day(text: object, what: str, where: str) -> dt.date:
+    """A date as YYYY-MM-DD; BadTime for anything else."""
     try:
-        if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
-            raise ValueError
-        return dt.date.fromisoformat(text)
-    except ValueError:
-        raise faults.BadTime(
-            f"document {name}: {key} {echo(text)} is no date", where=where, expected="YYYY-MM-DD"
-        ) from None
+        return date(str(text))
+    except BadQuantity as fault:
+        raise faults.BadTime(f"{what}: {fault.message}", where=where, expected=fault.expected) from None
 
 
 def _numbers(name: str, kind: str, value: Mapping[str, Any], where: str) -> None:
@@ -135,7 +140,7 @@ def _before_listing(name: str, kind: str, value: Mapping[str, Any], where: str) 
     acquired, listed = value.get("acquired_on"), value.get("listed_on")
     if not acquired or not listed:
         raise faults.BadShape(f"document {name}: acquired_on and listed_on are needed", where=where)
-    if _day(str(acquired), name, "acquired_on", where) >= _day(str(listed), name, "listed_on", where):
+    if date(acquired) >= date(listed):
         raise faults.NotBeforeListing(
             f"document {name}: acquired {acquired}, must be before {listed}",
             where=where,

@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from woodref.errors import BadRequest
+from woodref.provenance.canonical import START
 from woodref.provenance.faults import BookFault, Busy, StorageFault
 
 if TYPE_CHECKING:
@@ -97,9 +98,6 @@ def open_engine(url: str, read_only: bool = False) -> Engine:
     return engine
 
 
-_GUARDED = ("event", "move", "deposit", "sheet")
-
-
 def create(engine: Engine) -> None:
     """Make the tables and guards of a new book; nothing where they are."""
     from sqlalchemy import inspect, text
@@ -114,19 +112,21 @@ def create(engine: Engine) -> None:
         rows = [("schema", tables.SCHEMA_VERSION), ("book", str(uuid.uuid4()))]
         connection.execute(meta.insert(), [{"key": k, "value": v} for k, v in rows])
         head = tables.BookTable.metadata.tables["head"]
-        connection.execute(head.insert(), [{"one": 1, "seq": 0, "hash": bytes(32).hex()}])
+        connection.execute(head.insert(), [{"one": 1, "seq": 0, "hash": START.hex()}])
         for statement in guards(engine.dialect.name):
             connection.execute(text(statement))
 
 
 def guards(dialect: str) -> list[str]:
-    """Statements that refuse changes to what is append-only. On PostgreSQL they are triggers too; the grants
-    for a writer of its own stand in `grants`."""
+    """Statements that refuse changes to what is append-only: triggers on SQLite, nothing on PostgreSQL, where
+    a writer of its own gets no more than `grants`."""
+    from woodref.provenance.tables import APPEND_ONLY
+
     if dialect == "sqlite":
         return [
             f"CREATE TRIGGER {table}_{what.lower()} BEFORE {what} ON {table} BEGIN "
             f"SELECT RAISE(ABORT, '{table} is append-only'); END"
-            for table in _GUARDED
+            for table in APPEND_ONLY
             for what in ("UPDATE", "DELETE")
         ]
     return []
@@ -134,9 +134,10 @@ def guards(dialect: str) -> list[str]:
 
 def grants(role: str) -> list[str]:
     """What a PostgreSQL role that records may do: add events, keep the worked-out tables, change no event."""
-    worked_out = ("lot", "balance", "use", "edge", "item", "reservation", "paper_lot", "paper")
-    out = [f'GRANT SELECT, INSERT ON "{table}" TO {role}' for table in _GUARDED]
-    out += [f'GRANT SELECT, INSERT, UPDATE, DELETE ON "{table}" TO {role}' for table in worked_out]
+    from woodref.provenance.tables import APPEND_ONLY, WORKED_OUT
+
+    out = [f'GRANT SELECT, INSERT ON "{table}" TO {role}' for table in APPEND_ONLY]
+    out += [f'GRANT SELECT, INSERT, UPDATE, DELETE ON "{table}" TO {role}' for table in WORKED_OUT]
     return [*out, f"GRANT SELECT, UPDATE ON head TO {role}", f"GRANT SELECT ON meta TO {role}"]
 
 

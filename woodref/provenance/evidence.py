@@ -252,9 +252,7 @@ def _lines(case: Case, gaps: Mapping[tuple[str, str], Gap]) -> list[Line]:
     groups: dict[str, list[Root]] = {}
     for root in case.wooden():
         lot = root.held.lot
-        groups.setdefault(
-            lot.species or " or ".join(lot.may_be) or f"not identified ({lot.trade})", []
-        ).append(root)
+        groups.setdefault(lot.wood if lot.may_be else f"not identified ({lot.trade})", []).append(root)
     bare = {lot for lot, _ in gaps}
     out = []
     for wood, roots in groups.items():

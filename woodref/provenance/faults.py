@@ -153,12 +153,6 @@ class DocumentDiffers(BookFault):
     code = "document-differs"
 
 
-class DocumentMissing(BookFault):
-    """The file of a document is not there."""
-
-    code = "document-missing"
-
-
 class DocumentNumber(BookFault):
     """A reference number has the wrong form."""
 
@@ -218,24 +212,6 @@ class NotBeforeListing(BookFault):
     """A pre-listing claim is dated on or after the listing."""
 
     code = "not-before-listing"
-
-
-class Personal(BookFault):
-    """Personal data do not belong in the book."""
-
-    code = "personal"
-
-
-class ChainBroken(BookFault):
-    """An event was changed after it was recorded."""
-
-    code = "chain-broken"
-
-
-class CutShort(BookFault):
-    """Events that were signed for are gone."""
-
-    code = "cut-short"
 
 
 class Busy(BookFault):

@@ -8,11 +8,11 @@ from typing import Any
 
 from woodref.errors import BadRequest
 from woodref.provenance.book import Item
-from woodref.provenance.joining import Find, pairs
+from woodref.provenance.joining import Find
 from woodref.provenance.receiving import named_by_content
 from woodref.provenance.store import Store
 from woodref.provenance.trace import Root, whence
-from woodref.provenance.working import Done, amount_of, keeps
+from woodref.provenance.working import Done, amount_of, keeps, pairs
 
 _ITEMS = """SELECT i.id, i.state, i.made_by, i.closed_by, i.label, i.serial, l.made FROM item i
 JOIN lot l ON l.id = i.id ORDER BY l.made, i.id"""
@@ -130,16 +130,15 @@ class OneItem:
 
 def _wood(root: Root) -> str:
     lot = root.held.lot
-    name = " or ".join(lot.may_be) or "not identified"
     mass = root.wood_ng
     weight = "" if mass is None else f", {float(mass) / 1e9:,.0f} g"
-    return f"{lot.id}, {name}{weight}"
+    return f"{lot.id}, {lot.wood}{weight}"
 
 
 def one_item(store: Store, item_id: str) -> OneItem:
     """UnknownLot when there is none of that id; BadRequest when it is a lot and no item."""
-    roots = whence(store, item_id)
-    for item, made in all_items(store).rows:
-        if item.id == item_id:
-            return OneItem(item, made, roots)
-    raise BadRequest(f"{item_id} is a lot, no item", next=f"woodref stock show {item_id}")
+    book = store.book()
+    held = book.lot(item_id, "item show")
+    if held.lot.form != "item":
+        raise BadRequest(f"{item_id} is a lot, no item", next=f"woodref stock show {item_id}")
+    return OneItem(book.item(item_id, "item show"), held.made, whence(store, item_id))

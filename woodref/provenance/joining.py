@@ -7,30 +7,17 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from woodref.errors import BadRequest, echo
-from woodref.provenance.amounts import Amount, plainly
 from woodref.provenance.amounts import amount as read_amount
+from woodref.provenance.amounts import plainly
 from woodref.provenance.balance import USED
 from woodref.provenance.book import Held
 from woodref.provenance.faults import BadAmount, NoUnit, Unbalanced
 from woodref.provenance.receiving import named_by_content
-from woodref.provenance.working import Done, amount_of, keeps
+from woodref.provenance.working import Done, amount_of, keeps, pairs
 
 #: looks a lot up by its id; UnknownLot when there is none
 Find = Callable[[str], Held]
 MAX_PLIES = 99
-
-
-def pairs(entries: Sequence[str], option: str, example: str) -> dict[str, str]:
-    """{LOT: what is said after the equals sign}; BadRequest when one is not told so, or told twice."""
-    out: dict[str, str] = {}
-    for entry in entries:
-        lot, equals, said = (part.strip() for part in entry.partition("="))
-        if not lot or not equals or not said:
-            raise BadRequest(f"{echo(entry)} is not understood", where=option, expected=example)
-        if lot in out:
-            raise BadRequest(f"{lot} is told twice", where=option)
-        out[lot] = said
-    return out
 
 
 def _keeps(find: Find, taken: dict[str, int]) -> list[str]:
@@ -69,7 +56,7 @@ def joint(
         "in": [{"lot": lot, "qty": a.qty, "unit": a.unit} for lot, a in taken.items()],
         "out": [{"lot": sheet, "qty": made.qty, "unit": made.unit}],
         "waste": [{"lot": lot, "qty": qty, "unit": made.unit} for lot, qty in lost.items()],
-        "lots": {sheet: _sized(made)},
+        "lots": {sheet: made.sheets},
     }
     says_ = [f"Jointed {sheet}: {made.echo()}."]
     if lost:
@@ -98,7 +85,7 @@ def press(
     if strange := extra.keys() - counts.keys():
         raise BadRequest(f"{', '.join(sorted(strange))} is no ply", where="--taken")
     told: dict[str, Any] = {"in": [], "waste": [], "out": [{"lot": panel, "qty": made.qty, "unit": "mm2"}],
-                            "lots": {panel: {"form": "panel", **_sized(made)}}}  # fmt: skip
+                            "lots": {panel: {"form": "panel", **made.sheets}}}  # fmt: skip
     used: dict[str, int] = {}
     for lot, said in counts.items():
         count, held = _plies(lot, said), find(lot)
@@ -135,10 +122,6 @@ def _plies(lot: str, said: str) -> int:
             f"{lot}: {echo(said)} is no number of plies", where="--ply", expected=f"1 to {MAX_PLIES}"
         )
     return int(said)
-
-
-def _sized(made: Amount) -> dict[str, Any]:
-    return {"leaves": made.leaves, "leaf_mm": list(made.leaf_mm)} if made.leaf_mm else {}
 
 
 def _full(told: dict[str, Any]) -> dict[str, Any]:

@@ -20,8 +20,20 @@ KEYS = (
     "leaf_mm", "leaf_notes", "moisture_permille", "moisture_by", "moisture_on", "shelf", "price", "currency",
     "supplier", "grade", "as_received", "material", "emission", "claim_words", "place",
 )  # fmt: skip
+#: facts of a lot that are words
+TEXTS = (
+    "trade", "genus", "country", "region", "forest", "stand", "harvest", "acquired", "source_code", "cut",
+    "bundle", "flitch", "moisture_by", "moisture_on", "shelf", "currency", "supplier", "grade", "as_received",
+    "material", "emission", "claim_words", "place",
+)  # fmt: skip
+#: facts that a lot made of others may have of its own; all else follows from those
+OF_ITS_OWN = (
+    "form", "unit", "thickness_um", "shelf", "leaves", "leaf_mm", "leaf_notes", "bundle", "flitch", "cut",
+    "place",
+)  # fmt: skip
 #: forms of ground that wood grew on
 FORESTS = ("plantation", "managed-natural", "primary", "unknown")
+NO_WOOD = ("adhesive", "finish", "hardware")
 #: usual unit of a form
 UNIT_OF = {
     "veneer": "mm2", "engineered-veneer": "mm2", "panel": "mm2", "part": "mm2", "board": "mm2", "sawn": "nL",
@@ -53,6 +65,18 @@ class Lot:
     @property
     def wooden(self) -> bool:
         return self.form in ("veneer", "engineered-veneer", "sawn", "board")
+
+    @property
+    def wood(self) -> str:
+        """'Fagus sylvatica', 'Quercus robur or Quercus petraea', 'not identified', '-' for what is no wood.
+        What was pressed of several woods, or a dyed sheet of them, holds them all; of what was cut or jointed
+        out of such lots it may be either."""
+        if not self.may_be:
+            return "-" if self.form in NO_WOOD else "not identified"
+        if self.told.get("one_of"):
+            return " or ".join(self.may_be)
+        mixed = bool(self.composition) or self.form in ("panel", "part", "item")
+        return (", " if mixed else " and/or ").join(self.may_be)
 
     @property
     def trade(self) -> str:
@@ -92,10 +116,9 @@ def lot_of(lot_id: str, told: Mapping[str, Any], where: str, knows: Knows | None
     if density is not None:
         density = whole(density, f"lot {lot_id}: density", 1, where)
     share = whole(told.get("wood_share_permille", 1000), f"lot {lot_id}: share of wood", 0, where)
-    if told.get("plot") is not None:
-        _plot(told["plot"], f"{where}: lot {lot_id}")
+    facts_hold(lot_id, told, where)
     composition = _composition(lot_id, form, told, where, knows)
-    species, may_be = _wood(lot_id, form, told, composition, where, knows)
+    species, may_be = _wood(lot_id, told, composition, where, knows)
     return Lot(
         lot_id,
         str(form),
@@ -111,6 +134,30 @@ def lot_of(lot_id: str, told: Mapping[str, Any], where: str, knows: Knows | None
     )
 
 
+def facts_hold(lot_id: str, told: Mapping[str, Any], where: str) -> None:
+    """BadShape (or BadPlace) when a fact that is only kept and shown is not written as it is read: text,
+    whole numbers, the size of a leaf."""
+    for key in TEXTS:
+        if told.get(key) is not None and not (isinstance(told[key], str) and told[key].isprintable()):
+            raise BadShape(f"lot {lot_id}: {key} {echo(str(told[key]))} is no text", where=where)
+    for key in ("leaves", "first_leaf", "moisture_permille"):
+        if told.get(key) is not None:
+            whole(told[key], f"lot {lot_id}: {key}", 1, where)
+    size = told.get("leaf_mm")
+    if size is not None:
+        if not isinstance(size, list | tuple) or len(size) != 2:
+            raise BadShape(
+                f"lot {lot_id}: leaf_mm {echo(str(size))}", where=where, expected="[length, width]"
+            )
+        for side in size:
+            whole(side, f"lot {lot_id}: leaf_mm", 1, where)
+    notes = told.get("leaf_notes")
+    if notes is not None and not isinstance(notes, str | Mapping):
+        raise BadShape(f"lot {lot_id}: leaf_notes is neither words nor {{leaf: words}}", where=where)
+    if told.get("plot") is not None:
+        _plot(told["plot"], f"{where}: lot {lot_id}")
+
+
 def _plot(text: object, where: str) -> None:
     """A plot is kept as the text of its GeoJSON, so that no digit of it changes."""
     try:
@@ -124,6 +171,10 @@ def _plot(text: object, where: str) -> None:
 
 def _countries(lot_id: str, told: Mapping[str, Any], where: str) -> tuple[str, ...]:
     listed = told.get("countries") or ([told["country"]] if told.get("country") else [])
+    return _codes(lot_id, listed, where)
+
+
+def _codes(lot_id: str, listed: object, where: str) -> tuple[str, ...]:
     if not isinstance(listed, list | tuple):
         raise BadCountry(f"lot {lot_id}: countries is no list", where=where)
     for code in listed:
@@ -186,7 +237,7 @@ def _composition(
                 expected="{species, permille, countries}",
             )
         permille = whole(entry.get("permille"), f"lot {lot_id}: share", 1, where)
-        countries = tuple(entry.get("countries") or ())
+        countries = _codes(lot_id, entry.get("countries") or (), where)
         out.append((_name(lot_id, entry.get("species"), where, knows), permille, countries))
     total = sum(p for _, p, _ in out)
     other = 1000 - whole(told.get("wood_share_permille", total), f"lot {lot_id}: share of wood", 0, where)
@@ -202,7 +253,6 @@ def _composition(
 
 def _wood(
     lot_id: str,
-    form: str,
     told: Mapping[str, Any],
     composition: tuple[tuple[str, int, tuple[str, ...]], ...],
     where: str,

@@ -46,9 +46,8 @@ def received(
             expected='in the amount ("12 leaves of 1800 x 200 mm, 0.6 mm") or --thickness "0.6 mm"',
         )
     more = {
-        "thickness_um": thick, "leaves": said.leaves,
-        "leaf_mm": list(said.leaf_mm) if said.leaf_mm else None,
-        "countries": list(country) or None, "one_of": list(one_of) or None, "trade": told.pop("words", None),
+        **said.sheets, "thickness_um": thick, "countries": list(country) or None,
+        "one_of": list(one_of) or None, "trade": told.pop("words", None),
     }  # fmt: skip
     facts |= {key: value for key, value in (more | told).items() if value is not None}
     kind = "open-stock" if found else "receive"

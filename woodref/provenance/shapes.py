@@ -29,6 +29,8 @@ KINDS = {
     "release": "released", "narrow": "identified more closely", "attach-document": "given a paper",
     "annotate": "noted", "correct": "corrected", "key": "signing key",
 }  # fmt: skip
+#: kinds that bring wood in: the papers beside them in a file go with them
+CREATES = ("receive", "open-stock")
 REASONS = ("did_not_occur", "incorrect_data")
 #: how sure the name of a wood is, surest last
 IDENTIFIED_BY = ("nobody", "eye", "paper", "other-test", "microscopy")
@@ -135,11 +137,11 @@ def event_of(
     if unknown:
         raise BadShape(f"{', '.join(sorted(map(str, unknown)))} is not known here", where=name)
     kind = value.get("kind")
-    if kind not in KINDS:
+    if not isinstance(kind, str) or kind not in KINDS:
         raise BadShape(f"{echo(str(kind))} is no kind of event", where=name, expected=", ".join(KINDS))
     at = moment(value.get("time"), name)
-    if value.get("offset"):
-        at = Moment(at.utc, str(value["offset"]))
+    if value.get("offset") is not None:
+        at = at.meant(value["offset"], name)
     shares = {key: _shares(value.get(key), f"{name}.{key}") for key in ("in", "out", "waste")}
     made = {s.lot for s in shares["out"]}
     again = made & {s.lot for s in shares["in"]}
@@ -148,16 +150,25 @@ def event_of(
     own = value.get("lots") or {}
     if not isinstance(own, Mapping):
         raise BadShape("lots is no mapping", where=name, expected="{LOT: {form, unit, ...}}")
-    told = {
-        key: dict(own[key]) if key in own else dict((lots or {})[key])
-        for key in sorted(made)
-        if key in own or key in (lots or {})
-    }
+    beside = {**(lots or {}), **own}
+    for key in made & beside.keys():
+        if not isinstance(beside[key], Mapping):
+            raise BadShape(f"lot {key} is no mapping", where=name, expected="{form, unit, ...}")
+    told = {key: dict(beside[key]) for key in sorted(made & beside.keys())}
     more = {key: value[key] for key in MORE if value.get(key) is not None}
-    own_papers = [p for p in papers if made & {p.get("lot"), *(p.get("lots") or ())}]
-    if own_papers and kind in ("receive", "open-stock"):
-        more["documents"] = [*more.get("documents", ()), *own_papers]
+    papers_in = more.get("documents", ())
+    if not isinstance(papers_in, list | tuple):
+        raise BadShape("documents is no list", where=name, expected="[{id, kind, lot}]")
+    if kind in CREATES and (beside_it := [p for p in papers if made & named_lots(p)]):
+        more["documents"] = [*papers_in, *beside_it]
     return Event(name, str(kind), at, shares["in"], shares["out"], shares["waste"], told, more)
+
+
+def named_lots(paper: Mapping[str, Any]) -> set[str]:
+    """Ids of the lots that a document names, as far as they are text."""
+    several = paper.get("lots")
+    listed = [paper.get("lot"), *(several if isinstance(several, list | tuple) else ())]
+    return {lot for lot in listed if isinstance(lot, str)}
 
 
 def _shares(value: object, where: str) -> tuple[Share, ...]:

@@ -102,7 +102,8 @@ def dismantle(book: Book, event: Event) -> Change:
 
 @special("reserve")
 def reserve(book: Book, event: Event) -> Change:
-    """Lowers what is free of a lot until released, or until a day."""
+    """Lowers what is free of a lot till it is released. until: the day to look at it again; it frees
+    nothing by itself."""
     _bare(event)
     held = book.lot(named(event.more.get("lot"), "lot", event.id), event.id)
     qty = whole(event.more.get("qty"), "amount", 1, event.id)
@@ -114,8 +115,8 @@ def reserve(book: Book, event: Event) -> Change:
             next=f"{free:,} left.",
         )
     until = event.more.get("until")
-    if until is not None and not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", str(until)):
-        raise faults.BadTime(f"until {echo(str(until))} is no date", where=event.id, expected="YYYY-MM-DD")
+    if until is not None:
+        documents.day(until, "until", event.id)
     return Change(event, reserves=[Reservation(event.id, held.lot.id, qty, until)])
 
 

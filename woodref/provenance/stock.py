@@ -12,10 +12,8 @@ from woodref.provenance.book import Held
 from woodref.provenance.documents import Paper, paper_of
 from woodref.provenance.lots import Lot
 from woodref.provenance.shapes import KINDS
-from woodref.provenance.store import Store, lot_from
+from woodref.provenance.store import LOTS, Store, held_from
 
-_LOTS = """SELECT l.id, l.form, l.unit, l.facts, l.made_by, l.made, b.qty, b.reserved, b.last
-FROM lot l JOIN balance b ON b.lot = l.id ORDER BY l.made, l.id"""
 _HISTORY = """SELECT m.at, e.id, e.kind, m.qty FROM move m JOIN event e ON e.seq = m.seq
 WHERE m.lot = :lot ORDER BY m.seq, m.n"""
 _PAPERS = (
@@ -23,7 +21,6 @@ _PAPERS = (
 )
 #: forms that `stock list` leaves to the items
 ITEM = "item"
-NO_WOOD = ("adhesive", "finish", "hardware")
 _KNOWN_BY = {
     "nobody": "nobody has identified it", "eye": "identified by eye", "paper": "named on the paper",
     "other-test": "identified by a test", "microscopy": "identified under the microscope",
@@ -84,18 +81,6 @@ def leaves_of(held: Held) -> int | None:
     return held.qty // (int(size[0]) * int(size[1]))
 
 
-def wood_of(lot: Lot) -> str:
-    """'Fagus sylvatica', 'Quercus robur or Quercus petraea', 'not identified', '-' for what is no wood. What
-    was pressed of several woods, or a dyed sheet of them, holds them all; of what was cut or jointed out of
-    such lots it may be either."""
-    if not lot.may_be:
-        return "-" if lot.form in NO_WOOD else "not identified"
-    if lot.told.get("one_of"):
-        return " or ".join(lot.may_be)
-    mixed = bool(lot.composition) or lot.form in ("panel", "part", ITEM)
-    return (", " if mixed else " and/or ").join(lot.may_be)
-
-
 def taken_in(held: Held) -> bool:
     """Whether it was received or found, and not made of other lots: only then facts of its origin stand in
     it."""
@@ -110,7 +95,7 @@ def _what(lot: Lot) -> str:
 def _row(held: Held) -> list[str]:
     lot, leaves = held.lot, leaves_of(held)
     return [
-        lot.id, _what(lot), wood_of(lot), ", ".join(lot.countries) or "-", plainly(held.qty, lot.unit),
+        lot.id, _what(lot), lot.wood, ", ".join(lot.countries) or "-", plainly(held.qty, lot.unit),
         plainly(held.qty - held.reserved, lot.unit), "-" if leaves is None else str(leaves),
         str(lot.told.get("shelf") or "-"),
     ]  # fmt: skip
@@ -133,10 +118,9 @@ def on_hand(
     bundle and shelf, whatever their case; woods: botanical names that the words mean besides; everything:
     used-up lots too."""
     rows, empty = [], 0
-    for lot_id, form, unit, facts, by, made, qty, reserved, last in store.rows(_LOTS):
-        if form == ITEM:
+    for held in map(held_from, store.rows(f"{LOTS} ORDER BY l.made, l.id")):
+        if held.lot.form == ITEM:
             continue
-        held = Held(lot_from(lot_id, form, unit, facts), by, made, int(qty), int(reserved), last)
         if words and not (_speaks_of(held.lot, words) or woods_in(held.lot, woods)):
             continue
         if held.qty == 0 and not everything:
@@ -200,7 +184,7 @@ class OneLot:
         return bool(self.moves) and self.moves[0][2] in ("receive", "open-stock")
 
     def _name(self) -> str:
-        lot, wood = self.held.lot, wood_of(self.held.lot)
+        lot, wood = self.held.lot, self.held.lot.wood
         words = lot.told.get("trade")
         said = f'"{words}"' if words and words != wood else ""
         if wood == "-":

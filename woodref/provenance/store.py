@@ -160,6 +160,19 @@ def lot_from(lot_id: str, form: str, unit: str, facts: str) -> Lot:
     )  # fmt: skip
 
 
+#: lots as they stand, a row as `held_from` takes it
+LOTS = (
+    "SELECT l.id, l.form, l.unit, l.facts, l.made_by, l.made, b.qty, b.reserved, b.last FROM lot l "
+    "JOIN balance b ON b.lot = l.id"
+)
+
+
+def held_from(row: Any) -> Held:
+    """A lot as it stands from a row of LOTS."""
+    lot_id, form, unit, facts, by, made, qty, reserved, last = row
+    return Held(lot_from(lot_id, form, unit, facts), by, made, int(qty), int(reserved), last)
+
+
 class _Fetched:
     """Loaders of a Book over a connection. pending: called before a query, so that nothing unwritten is
     missed."""
@@ -183,15 +196,8 @@ class _Fetched:
         return list(self.connection.execute(text(sql), values).all())
 
     def lot(self, lot_id: str) -> Held | None:
-        rows = self.rows(
-            "SELECT l.form, l.unit, l.facts, l.made_by, l.made, b.qty, b.reserved, b.last FROM lot l "
-            "JOIN balance b ON b.lot = l.id WHERE l.id = :id",
-            id=lot_id,
-        )
-        if not rows:
-            return None
-        form, unit, facts, by, made, qty, reserved, last = rows[0]
-        return Held(lot_from(lot_id, form, unit, facts), by, made, int(qty), int(reserved), last)
+        rows = self.rows(f"{LOTS} WHERE l.id = :id", id=lot_id)
+        return held_from(rows[0]) if rows else None
 
     def ids(self) -> list[str]:
         return [lot for (lot,) in self.rows("SELECT id FROM lot ORDER BY made DESC LIMIT 5000")]

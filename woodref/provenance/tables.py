@@ -1,4 +1,4 @@
-"""The tables of a book. The truth is `event`; every other table is worked out from it and can be rebuilt.
+"""The tables of a book. The truth is `event`; every other table is worked out from it.
 
 Whole numbers and text only, in both dialects: STRICT tables on SQLite, BIGINT on PostgreSQL.
 """
@@ -195,7 +195,5 @@ class SheetRow(BookTable, table=True):
 
 #: tables that nothing is ever changed or taken out of
 APPEND_ONLY = ("event", "move", "deposit", "sheet")
-#: tables worked out from the events, emptied and filled again by a rebuild
-WORKED_OUT = (
-    "lot", "balance", "move", "use", "edge", "item", "reservation", "paper_lot", "paper",
-)  # fmt: skip
+#: tables worked out from the events, whose rows change with them
+WORKED_OUT = ("lot", "balance", "use", "edge", "item", "reservation", "paper_lot", "paper")

@@ -13,6 +13,8 @@ _FORM = re.compile(
     r"([0-9]{4}-[0-9]{2}-[0-9]{2})[Tt]([0-9]{2}:[0-9]{2}:[0-9]{2})(\.[0-9]{1,6})?([Zz]|[+-][0-9]{2}:[0-9]{2})?"
 )
 
+_OFFSET = re.compile(r"Z|[+-](0[0-9]|1[0-4]):[0-5][0-9]")
+
 
 @dataclass(frozen=True, order=True)
 class Moment:
@@ -30,6 +32,12 @@ class Moment:
         shift = dt.timedelta(hours=int(self.offset[1:3]), minutes=int(self.offset[4:6])) * sign
         there = dt.datetime.fromisoformat(self.utc.removesuffix("Z")) + shift
         return f"{there.isoformat()}{self.offset}"
+
+    def meant(self, offset: object, where: str | None = None) -> Moment:
+        """The same moment with the offset it was meant in; BadTime for what is no offset."""
+        if not isinstance(offset, str) or not _OFFSET.fullmatch(offset):
+            raise BadTime(f"{echo(str(offset))} is no offset", where=where, expected="Z or such as +02:00")
+        return Moment(self.utc, offset)
 
     @property
     def day(self) -> dt.date:

@@ -75,10 +75,9 @@ def _row(root: Root) -> list[str]:
     if root.used:
         return [lot.id, "-", lot.trade if lot.told.get("trade") else lot.form, "-", "-", "-"]
     mass = "-" if root.ng is None else f"{float(root.ng) / 1e9:,.1f} g"
-    wood = lot.species or " or ".join(lot.may_be) or "not identified"
     return [
         lot.id,
-        wood,
+        lot.wood,
         lot.trade,
         ", ".join(lot.countries) or "not known",
         f"{_amount(root.net)} {lot.unit}",

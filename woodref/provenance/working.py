@@ -26,6 +26,19 @@ class Done:
     sentences: Sequence[str]
 
 
+def pairs(entries: Sequence[str], option: str, example: str) -> dict[str, str]:
+    """{LOT: what is said after the equals sign}; BadRequest when one is not told so, or told twice."""
+    out: dict[str, str] = {}
+    for entry in entries:
+        lot, equals, said = (part.strip() for part in entry.partition("="))
+        if not lot or not equals or not said:
+            raise BadRequest(f"{echo(entry)} is not understood", where=option, expected=example)
+        if lot in out:
+            raise BadRequest(f"{lot} is told twice", where=option)
+        out[lot] = said
+    return out
+
+
 def amount_of(text: str, held: Held) -> Amount:
     """An amount of a lot: as `amounts.amount` reads it, or '2 leaves' of the size the lot has.
 
@@ -81,16 +94,10 @@ def cut(held: Held, text: str, into: Sequence[str], time: str | None = None, not
     Unbalanced when the pieces are more than was taken; BadRequest when one is not told as LOT=AMOUNT.
     """
     taken = amount_of(text, held)
-    pieces: dict[str, Amount] = {}
-    for entry in into:
-        name, equals, said = entry.partition("=")
-        if not equals or not name.strip() or not said.strip():
-            raise BadRequest(f"{echo(entry)} is no piece", where="--into", expected='LOT=AMOUNT, such as '
-                             '"FACE-1=4 leaves of 490 x 180 mm"')  # fmt: skip
-        if name.strip() in pieces:
-            raise BadRequest(f"{name.strip()} is told twice", where="--into")
-        pieces[name.strip()] = amount_of(said, held)
-        _fits(pieces[name.strip()], held)
+    example = 'LOT=AMOUNT, such as "FACE-1=4 leaves of 490 x 180 mm"'
+    pieces = {name: amount_of(said, held) for name, said in pairs(into, "--into", example).items()}
+    for piece in pieces.values():
+        _fits(piece, held)
     made = sum(piece.qty for piece in pieces.values())
     wasted, unit = taken.qty - made, held.lot.unit
     if wasted < 0:
@@ -98,14 +105,10 @@ def cut(held: Held, text: str, into: Sequence[str], time: str | None = None, not
             f"the pieces are {-wasted:,} {unit} more than the {taken.qty:,} {unit} taken", where=held.lot.id,
             next="Take more of the lot, or mend a piece.",
         )  # fmt: skip
-    lots = {
-        name: {"leaves": piece.leaves, "leaf_mm": list(piece.leaf_mm)} if piece.leaf_mm else {}
-        for name, piece in pieces.items()
-    }
     told: dict[str, Any] = {
         "in": [{"lot": held.lot.id, "qty": taken.qty, "unit": unit}],
         "out": [{"lot": name, "qty": piece.qty, "unit": unit} for name, piece in pieces.items()],
-        "lots": {name: facts for name, facts in lots.items() if facts},
+        "lots": {name: piece.sheets for name, piece in pieces.items() if piece.sheets},
     }
     if wasted:
         told["waste"] = [{"lot": held.lot.id, "qty": wasted, "unit": unit}]
@@ -132,9 +135,9 @@ def reserve(
     told = {"lot": held.lot.id, "qty": kept.qty} | ({"until": until} if until else {})
     event = named_by_content("reserve", held.lot.id, told, time, note)
     free = held.qty - held.reserved - kept.qty
-    day = f" until {until}" if until else ""
     says = [
-        f"Reserved {kept.echo()} of {held.lot.id}{day}; {plainly(max(free, 0), held.lot.unit)} stay free.",
+        f"Reserved {kept.echo()} of {held.lot.id}; {plainly(max(free, 0), held.lot.unit)} stay free.",
+        *([f"To be looked at again on {until}: it stays kept back till it is released."] if until else []),
         f"To give it free again: woodref stock release {event.id}",
     ]
     return Done(event, says)
