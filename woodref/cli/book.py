@@ -90,10 +90,12 @@ def check(book: str | None, as_json: bool) -> None:
     \b
     Example: woodref book check
     """
+    from woodref.catalogue.reader import open_catalogue
+    from woodref.provenance.naming import knows_of
     from woodref.provenance.store import open_book
     from woodref.provenance.verify import check_book
 
-    with open_book(book, read_only=True) as store:
+    with open_catalogue() as catalogue, open_book(book, knows_of(catalogue), read_only=True) as store:
         found = check_book(store)
     if as_json:
         print_json(found.as_dict() | {"notices": []})

@@ -15,8 +15,8 @@ from typing import Any
 from woodref.errors import echo
 from woodref.provenance import documents, faults
 from woodref.provenance.balance import Edge, edges_of
-from woodref.provenance.lots import Knows, Lot, lot_of
-from woodref.provenance.shapes import Event, Share, named, whole
+from woodref.provenance.lots import OF_ITS_OWN, Knows, Lot, facts_hold, lot_of
+from woodref.provenance.shapes import CREATES, FORMS, Event, Share, named, whole
 
 #: kinds that make their output lots anew, from nothing or from what goes in
 MAKES = (
@@ -114,7 +114,8 @@ class Book:
         self.absent: set[str] = set()
         self.items: dict[str, Item] = {}
         self.events: dict[str, Event] = {}
-        self.edges: dict[str, list[Edge]] = {}
+        #: lot -> event -> what the lot is made of by that event
+        self.edges: dict[str, dict[str, list[Edge]]] = {}
         self.made_by: dict[str, list[str]] = {}
         self.users: dict[str, list[str]] = {}
         self.history: dict[str, list[tuple[str, int]]] = {}
@@ -299,7 +300,7 @@ class Book:
 
     def _new_lot(self, event: Event, share: Share, lots: Mapping[str, Lot]) -> Lot:
         told = dict(event.lots.get(share.lot, {}))
-        if event.kind in ("receive", "open-stock"):
+        if event.kind in CREATES:
             if not told:
                 raise faults.BadShape(
                     f"nothing is said of lot {share.lot}", where=event.id, expected="lots: {form, ...}"
@@ -391,8 +392,8 @@ class Book:
             self.lots[lot.id].lot = lot
         target = change.effective or event
         for child in {e.child for e in change.edges}:
-            kept = [e for e in self.edges.get(child, []) if change.effective is None]
-            self.edges[child] = kept + [e for e in change.edges if e.child == child]
+            made = [e for e in change.edges if e.child == child]
+            self.edges.setdefault(child, {})[target.id] = made
         for share in event.in_ if change.effective is None else ():
             self.users.setdefault(share.lot, []).append(event.id)
         for item in change.items:
@@ -437,19 +438,21 @@ def derived(event: Event, share: Share, told: dict[str, Any], parents: list[Lot]
         ):
             if len(values) == 1 and None not in values:
                 facts[key] = values.pop()
-    allowed = {
-        "form",
-        "thickness_um",
-        "shelf",
-        "leaves",
-        "leaf_mm",
-        "leaf_notes",
-        "bundle",
-        "flitch",
-        "cut",
-        "place",
-    }
-    facts |= {k: v for k, v in told.items() if k in allowed}
+    strange = told.keys() - set(OF_ITS_OWN)
+    if strange:
+        raise faults.BadShape(
+            f"lot {share.lot} is made of others: {', '.join(sorted(strange))} follows from them",
+            where=event.id, expected=", ".join(OF_ITS_OWN),
+        )  # fmt: skip
+    if told.get("unit", share.unit) != share.unit:
+        raise faults.NoUnit(f"lot {share.lot} comes out in {share.unit}, not {told['unit']}", where=event.id)
+    facts |= {k: v for k, v in told.items() if v is not None}
+    if facts["form"] not in FORMS:
+        raise faults.BadShape(
+            f"lot {share.lot}: form {echo(str(facts['form']))} is not known", where=event.id,
+            expected=", ".join(FORMS),
+        )  # fmt: skip
+    facts_hold(share.lot, facts, event.id)
     if facts["form"] == "veneer" and facts.get("thickness_um") is None:
         raise faults.NoUnit(f"lot {share.lot}: thickness or its unit missing (mm or um)", where=event.id)
     may_be = tuple(dict.fromkeys(name for p in wood for name in p.may_be))

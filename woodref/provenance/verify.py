@@ -15,6 +15,7 @@ from woodref.provenance.book import Book
 from woodref.provenance.canonical import START, canonical, digest, link
 from woodref.provenance.shapes import Event, event_of
 from woodref.provenance.store import Store
+from woodref.provenance.verify_tables import differences
 
 
 @dataclass(frozen=True)
@@ -176,38 +177,4 @@ def _deposits(store: Store, events: int) -> list[Flaw]:
 
 
 def _tables(store: Store, book: Book) -> list[Flaw]:
-    """Balances, items and edges as stored against those worked out."""
-    out = []
-    stored = {
-        lot: (int(qty), int(kept)) for lot, qty, kept in store.rows("SELECT lot, qty, reserved FROM balance")
-    }
-    meant = {lot: (held.qty, held.reserved) for lot, held in book.lots.items()}
-    for lot in sorted(stored.keys() | meant.keys()):
-        if stored.get(lot) != meant.get(lot):
-            was, want = (pair[0] if pair else None for pair in (stored.get(lot), meant.get(lot)))
-            out.append(Flaw("balance-off", None, f"Lot {lot}: the table says {was}, its events say {want}."))
-    items = dict(store.rows("SELECT id, state FROM item"))
-    for name in sorted(items.keys() | book.items.keys()):
-        state = book.items[name].state if name in book.items else None
-        if items.get(name) != state:
-            out.append(
-                Flaw(
-                    "balance-off",
-                    None,
-                    f"Item {name}: the table says {items.get(name)}, its events say {state}.",
-                )
-            )
-    edges = {
-        (c, p, f"{int(nn)}/{int(nd)}")
-        for c, p, nn, nd in store.rows("SELECT child, parent, net_num, net_den FROM edge")
-    }
-    worked = {
-        (e.child, e.parent, f"{e.net.numerator}/{e.net.denominator}")
-        for made in book.edges.values()
-        for e in made
-    }
-    for child, parent, _ in sorted(edges ^ worked)[:10]:
-        out.append(
-            Flaw("balance-off", None, f"What {child} is made of {parent} does not follow from the events.")
-        )
-    return out
+    return [Flaw("table-off", None, told) for told in differences(store, book)]
