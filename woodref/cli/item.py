@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from woodref.cli.common import book_option, guarded, json_option, print_json, say, table
-from woodref.cli.stock import do, finder, work_options
+from woodref.cli.recording import do, finder, work_options
 
 if TYPE_CHECKING:
     from woodref.provenance.store import Store
