@@ -4,12 +4,15 @@ are invented; the botanical names are real."""
 from __future__ import annotations
 
 import json
+import secrets
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from sqlalchemy import Connection, text
 
+from woodref.provenance.engine import grants
 from woodref.provenance.shapes import Event, event_of
 from woodref.provenance.store import Store
 
@@ -35,10 +38,14 @@ def events() -> list[Event]:
     return [event_of(e, LOTS, SCENARIO["documents"]) for e in SCENARIO["events"]]
 
 
-@pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    """An empty book."""
-    with Store(f"sqlite:///{tmp_path / 'book.sqlite'}", knows) as opened:
+@pytest.fixture(params=["sqlite", "postgres"])
+def store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Store]:
+    """An empty book, on either database."""
+    if request.param == "postgres":
+        url = request.getfixturevalue("postgres_url")
+    else:
+        url = f"sqlite:///{tmp_path / 'book.sqlite'}"
+    with Store(url, knows) as opened:
         yield opened
 
 
@@ -47,6 +54,43 @@ def full(store: Store, events: list[Event]) -> Store:
     """The book after E20."""
     store.record(events)
     return store
+
+
+@pytest.fixture
+def recorder(store: Store) -> Iterator[Store]:
+    """The book of `store` as one opens it who records and keeps nothing else: on PostgreSQL a role of its own
+    with no more than `grants`, on SQLite, which knows no roles, the book itself."""
+    if store.engine.dialect.name == "sqlite":
+        yield store
+        return
+    role, word = f"bench_{secrets.token_hex(4)}", secrets.token_hex(8)
+    schema = store.rows("SELECT current_schema()")[0][0]
+    with store.engine.begin() as connection:
+        for statement in (
+            f"CREATE ROLE {role} LOGIN PASSWORD '{word}'", f"GRANT USAGE ON SCHEMA {schema} TO {role}",
+            *grants(role),
+        ):  # fmt: skip
+            connection.execute(text(statement))
+    url = store.engine.url.set(username=role, password=word).render_as_string(hide_password=False)
+    with Store(url, knows) as opened:
+        yield opened
+    with store.engine.begin() as connection:
+        connection.execute(text(f"DROP OWNED BY {role}"))
+        connection.execute(text(f"DROP ROLE {role}"))
+
+
+@pytest.fixture
+def unguarded(store: Store) -> Iterator[Connection]:
+    """A connection of one who has the whole database in hand and has dropped its guards; what it changes
+    is in the book once it is committed."""
+    with store.engine.connect() as connection:
+        if store.engine.dialect.name == "sqlite":
+            for (name,) in connection.execute(
+                text("SELECT name FROM sqlite_master WHERE type = 'trigger'")
+            ).all():
+                connection.execute(text(f"DROP TRIGGER {name}"))
+            connection.commit()
+        yield connection
 
 
 @pytest.fixture

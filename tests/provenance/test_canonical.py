@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import pytest
 
-from woodref.provenance.canonical import LARGEST, START, canonical, digest, link
+from woodref.provenance.canonical import LARGEST, START, canonical, digest, link, read_back
 from woodref.provenance.faults import BadShape, OutOfRange
 
 VECTORS = [
@@ -64,3 +64,37 @@ def test_numbers_stop_where_every_reader_is_exact() -> None:
     assert canonical([LARGEST, -LARGEST]) == b"[9007199254740991,-9007199254740991]"
     with pytest.raises(OutOfRange):
         canonical(LARGEST + 1)
+
+
+@pytest.mark.parametrize(
+    "value", [{"a": [1, None, True, {"b": "x"}], "c": LARGEST}, {"\uff21": "é", "b": -1}]
+)
+def test_a_canonical_text_is_read_back(value: object) -> None:
+    assert read_back(canonical(value).decode()) == value
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        '{"b":1,"a":2}',
+        '{"a": 1}',
+        '{"a":1,"a":2}',
+        "-0",
+        '"\\u00e9"',
+        '"\\ud800"',
+        '"e\u0301"',
+        "[1",
+        '{"é":1,"a":2}',
+    ],
+)
+def test_any_other_way_of_writing_it_is_not_read(text: str) -> None:
+    with pytest.raises(ValueError):
+        read_back(text)
+
+
+def test_a_fraction_or_too_large_a_number_is_not_read_back() -> None:
+    for text in ("1.5", "[1e3]", "NaN"):
+        with pytest.raises(BadShape):
+            read_back(text)
+    with pytest.raises(OutOfRange):
+        read_back(f"[-{LARGEST + 1}]")

@@ -23,14 +23,31 @@ START = bytes(32)
 def canonical(value: Any) -> bytes:
     """UTF-8 bytes of a value of dicts, lists, text, whole numbers, true, false and null. BadShape for
     anything else, OutOfRange for a number beyond 2^53 - 1."""
-    return _ENCODER.encode(_clean(value)).encode("utf-8")
+    return written(ordered(value))
+
+
+def written(clean: Any) -> bytes:
+    """UTF-8 bytes of what `ordered` gave, or of a mapping with fewer of its keys."""
+    return _ENCODER.encode(clean).encode("utf-8")
 
 
 _ENCODER = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), allow_nan=False, sort_keys=False)
 
 
-def _clean(value: Any) -> Any:
-    """The value with its text in NFC and its keys in order."""
+def ordered(value: Any) -> Any:
+    """The value with its text in NFC and its keys in order; faults as `canonical`."""
+    # most values are short text and mappings of it: those go first, and text is not called for
+    kind = type(value)
+    if kind is dict:
+        clean, plain = {}, True
+        for key, sub in value.items():
+            if not isinstance(key, str):
+                raise BadShape("a key is no text")
+            if not key.isascii():
+                key, plain = _nfc(key), False
+            clean[key] = sub if type(sub) is str and sub.isascii() else ordered(sub)
+        keys = sorted(clean) if plain else sorted(clean, key=_utf16)
+        return {key: clean[key] for key in keys}
     if isinstance(value, str):
         return value if value.isascii() else _nfc(value)
     if value is None or isinstance(value, bool):
@@ -40,14 +57,36 @@ def _clean(value: Any) -> Any:
             raise OutOfRange(f"{value} is too large", expected=f"at most {LARGEST:,}")
         return value
     if isinstance(value, list | tuple):
-        return [_clean(v) for v in value]
+        return [ordered(v) for v in value]
     if isinstance(value, dict):
-        if not all(isinstance(key, str) for key in value):
-            raise BadShape("a key is no text")
-        clean = {_clean(key): _clean(sub) for key, sub in value.items()}
-        keys = sorted(clean) if all(map(str.isascii, clean)) else sorted(clean, key=_utf16)
-        return {key: clean[key] for key in keys}
-    raise BadShape(f"{type(value).__name__} has no place in an event", expected="text and whole numbers")
+        return ordered(dict(value))
+    raise BadShape(f"{kind.__name__} has no place in an event", expected="text and whole numbers")
+
+
+def read_back(text: str) -> Any:
+    """The value of a canonical text. ValueError when the text is not written as `canonical` writes it;
+    faults as there."""
+    if text.isascii():  # then nothing is to be put in NFC, and keys sort by their letters
+        value = _DECODER.decode(text)
+        same = _SORTED.encode(value) == text
+    else:
+        value = ordered(_DECODER.decode(text))
+        same = _ENCODER.encode(value) == text
+    if not same:
+        raise ValueError("the text is not canonical")
+    return value
+
+
+def _no_float(text: str) -> Any:
+    raise BadShape(f"{text} has no place in an event", expected="text and whole numbers")
+
+
+def _bounded(text: str) -> Any:
+    return ordered(int(text)) if len(text) > 15 else int(text)
+
+
+_DECODER = json.JSONDecoder(parse_float=_no_float, parse_constant=_no_float, parse_int=_bounded)
+_SORTED = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), allow_nan=False, sort_keys=True)
 
 
 def _nfc(text: str) -> str:

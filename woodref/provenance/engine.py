@@ -1,8 +1,8 @@
 """Opening the database of a book: SQLite in the user's data folder, or PostgreSQL by URL.
 
 SQLite: WAL, synchronous FULL, foreign keys and recursive triggers on, every write begun IMMEDIATE,
-triggers that guard what is append-only. PostgreSQL: READ COMMITTED, the single head row locked first. All
-guards are rails: what shows tampering is the signed head.
+triggers that guard what is append-only. PostgreSQL: READ COMMITTED, the single head row locked first, grants
+as guard. All guards are rails: what shows tampering is the signed head. `refusals` tells faults in words.
 """
 
 from __future__ import annotations
@@ -17,9 +17,10 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from woodref.errors import BadRequest
+from woodref.errors import BadRequest, echo
 from woodref.provenance.canonical import START
-from woodref.provenance.faults import BookFault, Busy, StorageFault
+from woodref.provenance.faults import BookFault, StorageFault
+from woodref.provenance.refusals import told
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Engine
@@ -28,20 +29,31 @@ T = TypeVar("T")
 #: how long a writer waits for another [s], and how long PostgreSQL's retries go on
 PATIENCE = 30.0
 BUSY_MS = 10_000
+#: how long a server may take to answer [s]
+CONNECT_S = 10
+#: lock under which one process makes the tables of a PostgreSQL book
+MAKING = 7_720_117
 FILE = "book.sqlite"
+#: tables that make a database a book
+CORE = {"meta", "head", "event"}
+ADDRESSES = "a path, or postgresql://USER@HOST/DATABASE"
 
 
 def book_url(given: str | None = None) -> str:
-    """The URL of a book: a path or URL as given, WOODREF_BOOK, or book.sqlite in the user's data folder."""
+    """The URL of a book: a path or URL as given, WOODREF_BOOK, or book.sqlite in the user's data folder.
+    BadRequest for an address of another kind of database."""
     chosen = given or os.environ.get("WOODREF_BOOK")
     if not chosen:
         from platformdirs import user_data_dir
 
         chosen = str(Path(user_data_dir("woodref", appauthor=False)) / FILE)
-    if chosen.startswith(("postgresql://", "postgres://")):
-        return "postgresql+psycopg://" + chosen.partition("://")[2]
-    if chosen.startswith(("postgresql+", "sqlite:")):
+    scheme, mark, rest = chosen.partition("://")
+    if mark and scheme.partition("+")[0] in ("postgresql", "postgres"):
+        return f"postgresql+psycopg://{rest}"
+    if chosen.startswith("sqlite:///"):
         return chosen
+    if mark:
+        raise BadRequest(f"{echo(scheme)} is no kind of book", where="--book", expected=ADDRESSES)
     return f"sqlite:///{Path(chosen).expanduser().resolve()}"
 
 
@@ -55,30 +67,54 @@ def file_of(url: str) -> Path | None:
 
 
 def open_engine(url: str, read_only: bool = False) -> Engine:
-    """An engine with the settings a book needs. BadRequest when the driver is not installed."""
+    """An engine with the settings a book needs. BadRequest when the address cannot be read or the driver is
+    not installed."""
+    path = file_of(url)
+    return _postgres(url, read_only) if path is None else _sqlite(path, read_only)
+
+
+def _postgres(url: str, read_only: bool) -> Engine:
+    from sqlalchemy import create_engine
+    from sqlalchemy.engine import make_url
+    from sqlalchemy.exc import ArgumentError
+
+    try:
+        address = make_url(url)
+    except (ArgumentError, ValueError):
+        # the address itself is not told: there may be a password in it
+        raise BadRequest("the address cannot be read", where="--book", expected=ADDRESSES) from None
+    waits = {} if "connect_timeout" in address.query else {"connect_timeout": CONNECT_S}
+    try:
+        return create_engine(
+            address, isolation_level="READ COMMITTED", pool_pre_ping=True, connect_args=waits,
+            execution_options={"postgresql_readonly": True} if read_only else {},
+        )  # fmt: skip
+    except ModuleNotFoundError:
+        raise BadRequest(
+            "PostgreSQL needs the driver psycopg", next="Install it: pip install 'woodref[postgres]'"
+        ) from None
+
+
+def _sqlite(path: Path, read_only: bool) -> Engine:
     from sqlalchemy import create_engine, event
     from sqlalchemy.pool import QueuePool
 
-    if not is_sqlite(url):
-        try:
-            return create_engine(url, isolation_level="READ COMMITTED", pool_pre_ping=True)
-        except ModuleNotFoundError:
-            raise BadRequest(
-                "PostgreSQL needs the driver psycopg", next="Install it: pip install 'woodref[postgres]'"
-            ) from None
-    path = file_of(url)
-    assert path is not None
     if not read_only:
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
         except OSError as fault:
             raise StorageFault(f"{path.parent} cannot be made ({fault.strerror})") from None
-    target = f"file:{path}?mode=ro" if read_only else str(path)
+    target = str(path)
+    if read_only:
+        # without a right to the folder there is nowhere to put the files that readers share; while nobody
+        # writes none are needed
+        still = not os.access(path.parent, os.W_OK) and not path.with_name(f"{path.name}-wal").exists()
+        target = f"{path.absolute().as_uri()}?mode=ro{'&immutable=1' if still else ''}"
 
     def connect() -> sqlite3.Connection:
         return sqlite3.connect(target, uri=read_only, timeout=BUSY_MS / 1000, isolation_level=None)
 
-    engine = create_engine("sqlite://", creator=connect, poolclass=QueuePool)
+    engine = create_engine(f"sqlite:///{path}", creator=connect, poolclass=QueuePool)
 
     @event.listens_for(engine, "connect")
     def settings(connection: Any, _: Any) -> None:
@@ -99,22 +135,43 @@ def open_engine(url: str, read_only: bool = False) -> Engine:
 
 
 def create(engine: Engine) -> None:
-    """Make the tables and guards of a new book; nothing where they are."""
+    """Make the tables and guards of a new book, whole or not at all; nothing where they are. StorageFault
+    when the database holds something else."""
     from sqlalchemy import inspect, text
 
     from woodref.provenance import tables
 
-    if inspect(engine).has_table("meta"):
+    kept = tables.BookTable.metadata
+    if set(inspect(engine).get_table_names()) >= CORE:
         return
-    tables.BookTable.metadata.create_all(engine)
     with engine.begin() as connection:
-        meta = tables.BookTable.metadata.tables["meta"]
+        if engine.dialect.name != "sqlite":  # where IMMEDIATE keeps others out already
+            connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": MAKING})
+        there = set(inspect(connection).get_table_names())
+        if there >= CORE:
+            return
+        strange = there if engine.dialect.name == "sqlite" else there & kept.tables.keys()
+        if strange:
+            raise StorageFault(
+                f"{place(engine)} is no stock book: it holds {', '.join(sorted(strange)[:3])}",
+                next="Name another with --book.",
+            )
+        kept.create_all(connection)
+        meta, head = kept.tables["meta"], kept.tables["head"]
         rows = [("schema", tables.SCHEMA_VERSION), ("book", str(uuid.uuid4()))]
         connection.execute(meta.insert(), [{"key": k, "value": v} for k, v in rows])
-        head = tables.BookTable.metadata.tables["head"]
         connection.execute(head.insert(), [{"one": 1, "seq": 0, "hash": START.hex()}])
         for statement in guards(engine.dialect.name):
             connection.execute(text(statement))
+
+
+def place(engine: Engine) -> str:
+    """Where a book is, as a person may read it: the path of its file, or the server's address without any
+    password."""
+    if engine.dialect.name == "sqlite":
+        return str(engine.url.database)
+    host = engine.url.host or engine.url.query.get("host", "this machine")
+    return f"{engine.url.database or 'the database'} at {host}"
 
 
 def guards(dialect: str) -> list[str]:
@@ -136,9 +193,10 @@ def grants(role: str) -> list[str]:
     """What a PostgreSQL role that records may do: add events, keep the worked-out tables, change no event."""
     from woodref.provenance.tables import APPEND_ONLY, WORKED_OUT
 
-    out = [f'GRANT SELECT, INSERT ON "{table}" TO {role}' for table in APPEND_ONLY]
-    out += [f'GRANT SELECT, INSERT, UPDATE, DELETE ON "{table}" TO {role}' for table in WORKED_OUT]
-    return [*out, f"GRANT SELECT, UPDATE ON head TO {role}", f"GRANT SELECT ON meta TO {role}"]
+    to = '"{}"'.format(role.replace('"', '""'))
+    out = [f'GRANT SELECT, INSERT ON "{table}" TO {to}' for table in APPEND_ONLY]
+    out += [f'GRANT SELECT, INSERT, UPDATE, DELETE ON "{table}" TO {to}' for table in WORKED_OUT]
+    return [*out, f"GRANT SELECT, UPDATE ON head TO {to}", f"GRANT SELECT ON meta TO {to}"]
 
 
 @contextmanager
@@ -150,39 +208,11 @@ def writing(engine: Engine) -> Iterator[Connection]:
     try:
         with engine.begin() as connection:
             if engine.dialect.name != "sqlite":
+                connection.execute(text(f"SET LOCAL lock_timeout = {BUSY_MS}"))
                 connection.execute(text("SELECT seq FROM head WHERE one = 1 FOR UPDATE"))
             yield connection
     except DBAPIError as fault:
-        raise told(fault) from fault
-
-
-def told(fault: Any) -> BookFault:
-    """A database's fault in plain words."""
-    orig = getattr(fault, "orig", fault)
-    name = getattr(orig, "sqlite_errorname", "") or type(orig).__name__
-    says = str(orig).splitlines()[0] if str(orig) else name
-    if "BUSY" in name or "LOCKED" in name or name in ("LockNotAvailable", "QueryCanceled"):
-        return Busy("another writer holds the book", next="Try again in a moment: nothing was lost.")
-    if "READONLY" in name:
-        return StorageFault(
-            "the book can be read but not written", next="Look at the rights of its file and folder."
-        )
-    if "FULL" in name:
-        return StorageFault("the disk is full: nothing was recorded", next="Make room and record it again.")
-    if "NOTADB" in name or "CORRUPT" in name:
-        return StorageFault(
-            f"the book's file is damaged ({says})",
-            next="Put the last backup in its place; woodref book check tells what holds.",
-        )
-    if "IOERR" in name:
-        return StorageFault(
-            f"the disk refused ({name}): nothing was recorded", next="Look at the disk, then record it again."
-        )
-    if "CANTOPEN" in name:
-        return StorageFault(
-            f"the book cannot be opened ({says})", next="Name its path with --book, or make its folder."
-        )
-    return StorageFault(f"the database refused: {says}")
+        raise told(fault, place(engine)) from fault
 
 
 def again(work: Callable[[], T]) -> T:
@@ -195,12 +225,8 @@ def again(work: Callable[[], T]) -> T:
             return work()
         except BookFault as fault:
             cause = fault.__cause__
-            code = (
-                getattr(getattr(cause, "orig", None), "sqlstate", None)
-                if isinstance(cause, DBAPIError)
-                else None
-            )
-            if code not in ("40001", "40P01") or time.monotonic() > until:
+            state = getattr(cause.orig, "sqlstate", None) if isinstance(cause, DBAPIError) else None
+            if state not in ("40001", "40P01") or time.monotonic() > until:
                 raise
         time.sleep(random.uniform(0, wait))  # noqa: S311 - jitter
         wait = min(1.0, wait * 2)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import copy
 import datetime as dt
 import json
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
@@ -14,8 +15,9 @@ from woodref.provenance import documents, faults, special
 from woodref.provenance.balance import Edge
 from woodref.provenance.book import Book, Change, Held, Item, Reservation
 from woodref.provenance.canonical import START, canonical, digest, link
-from woodref.provenance.engine import again, book_url, create, file_of, open_engine, told, writing
+from woodref.provenance.engine import again, book_url, create, file_of, open_engine, place, writing
 from woodref.provenance.lots import Knows, Lot
+from woodref.provenance.refusals import told
 from woodref.provenance.shapes import Event, event_of
 from woodref.provenance.times import Moment, later, now
 
@@ -49,8 +51,9 @@ class Store:
                 f"there is no book at {path}", next="Record something first, or name it with --book."
             )
         self.engine: Engine = open_engine(url, read_only)
+        self._moment: Connection | None = None
         if not read_only:
-            with _plainly():
+            with _plainly(self.engine):
                 create(self.engine)
 
     def close(self) -> None:
@@ -67,10 +70,25 @@ class Store:
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """A connection to read with; faults of the database are told plainly."""
-        with _plainly(), self.engine.connect() as opened:
-            connection = opened.execution_options(reads=True)
-            yield connection
-            connection.rollback()
+        with _plainly(self.engine):
+            if self._moment is not None:
+                yield self._moment
+                return
+            with self.engine.connect() as opened:
+                connection = opened.execution_options(reads=True)
+                yield connection
+                connection.rollback()
+
+    @contextmanager
+    def at_one_moment(self) -> Iterator[Store]:
+        """This book as it stands now, whatever others record meanwhile: all that is read of it is read in one
+        transaction."""
+        with self.reading() as connection:
+            if self._moment is None and self.engine.dialect.name != "sqlite":
+                connection = connection.execution_options(isolation_level="REPEATABLE READ")
+            view = copy.copy(self)
+            view._moment = connection
+            yield view
 
     def rows(self, sql: str, **values: Any) -> list[Any]:
         """Rows of a query of our own."""
@@ -81,8 +99,8 @@ class Store:
 
     def head(self) -> tuple[int, str]:
         """Number and hash of the last event."""
-        seq, found = self.rows("SELECT seq, hash FROM head WHERE one = 1")[0]
-        return int(seq), str(found)
+        with self.reading() as connection:
+            return _head(connection)
 
     def event(self, event_id: str) -> Event | None:
         """An event as it was recorded."""
@@ -120,13 +138,25 @@ class Store:
 
 
 @contextmanager
-def _plainly() -> Iterator[None]:
+def _plainly(engine: Engine) -> Iterator[None]:
     from sqlalchemy.exc import DBAPIError
 
     try:
         yield
     except DBAPIError as fault:
-        raise told(fault) from fault
+        raise told(fault, place(engine)) from fault
+
+
+def _head(connection: Connection) -> tuple[int, str]:
+    """Number and hash of the last event; StorageFault when the row that says so is gone."""
+    from sqlalchemy import text
+
+    row = connection.execute(text("SELECT seq, hash FROM head WHERE one = 1")).one_or_none()
+    if row is None:
+        raise faults.StorageFault(
+            "the row that names the last event is gone", next="woodref book check tells what still holds."
+        )
+    return int(row[0]), str(row[1])
 
 
 def open_book(given: str | None = None, knows: Knows | None = None, read_only: bool = False) -> Store:
@@ -144,10 +174,11 @@ def event_from(payload: str) -> Event:
 
 def lot_facts(lot: Lot) -> str:
     """A lot's facts as stored text."""
-    held = asdict(lot) | {"told": dict(lot.told)}
-    for key in ("id", "form", "unit"):
-        held.pop(key)
-    return canonical(held).decode()
+    return canonical({key: getattr(lot, key) for key in _FACTS} | {"told": dict(lot.told)}).decode()
+
+
+#: facts of a lot beside those that have columns of their own
+_FACTS = tuple(f.name for f in fields(Lot) if f.name not in ("id", "form", "unit"))
 
 
 def lot_from(lot_id: str, form: str, unit: str, facts: str) -> Lot:
@@ -259,8 +290,8 @@ class _Writer:
         self.waiting = 0
         self.fetched = _Fetched(store, connection, self.flush, prove)
         self.book = self.fetched.book
-        seq, found = connection.execute(text("SELECT seq, hash FROM head WHERE one = 1")).one()
-        self.seq, self.hash = int(seq), bytes.fromhex(found) if seq else START
+        self.seq, found = _head(connection)
+        self.hash = bytes.fromhex(found) if self.seq else START
         self.seen: dict[str, str] = {}
 
     def record(self, events: Sequence[Event], progress: Any) -> list[Recorded]:

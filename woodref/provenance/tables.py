@@ -24,8 +24,10 @@ def _big(primary: bool = False, null: bool = False, check: str | None = None) ->
 def _text(
     primary: bool = False, null: bool = False, to: str | None = None, unique: bool = False
 ) -> Column[str]:
+    # on PostgreSQL ordered as SQLite and Python do it: by code point, whatever the language of the server
+    kind = Text().with_variant(Text(collation="C"), "postgresql")
     more = [ForeignKey(to)] if to else []
-    return Column(Text, *more, primary_key=primary, nullable=null and not primary, unique=unique or None)
+    return Column(kind, *more, primary_key=primary, nullable=null and not primary, unique=unique or None)
 
 
 class BookTable(SQLModel):

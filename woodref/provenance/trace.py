@@ -16,9 +16,11 @@ from woodref.provenance.book import Held
 from woodref.provenance.store import Store, edge_from
 
 _COLUMNS = "e.child, e.parent, e.net_num, e.net_den, e.gross_num, e.gross_den, e.plies"
-BACK = f"""WITH RECURSIVE a(id) AS (SELECT :id UNION SELECT e.parent FROM edge e JOIN a ON e.child = a.id)
+BACK = f"""WITH RECURSIVE a(id) AS (
+SELECT id FROM lot WHERE id = :id UNION SELECT e.parent FROM edge e JOIN a ON e.child = a.id)
 SELECT {_COLUMNS} FROM edge e JOIN a ON e.child = a.id"""
-FORTH = """WITH RECURSIVE a(id) AS (SELECT :id UNION SELECT e.child FROM edge e JOIN a ON e.parent = a.id)
+FORTH = """WITH RECURSIVE a(id) AS (
+SELECT id FROM lot WHERE id = :id UNION SELECT e.child FROM edge e JOIN a ON e.parent = a.id)
 SELECT id FROM a WHERE id <> :id"""
 
 
