@@ -81,8 +81,14 @@ def _postgres(url: str, read_only: bool) -> Engine:
     try:
         address = make_url(url)
     except (ArgumentError, ValueError):
-        # the address itself is not told: there may be a password in it
-        raise BadRequest("the address cannot be read", where="--book", expected=ADDRESSES) from None
+        address = None
+    # where a password is cut off at a sign of its own, its rest passes for the server's name. Nothing of such
+    # an address is told
+    if address is None or url.count("@") > 1 or ("@" in url and not address.username):
+        raise BadRequest(
+            "the address cannot be read", where="--book", expected=ADDRESSES,
+            next="In a password @ is written %40, / %2F, : %3A, ? %3F and # %23.",
+        ) from None  # fmt: skip
     waits = {} if "connect_timeout" in address.query else {"connect_timeout": CONNECT_S}
     try:
         return create_engine(
@@ -99,6 +105,8 @@ def _sqlite(path: Path, read_only: bool) -> Engine:
     from sqlalchemy import create_engine, event
     from sqlalchemy.pool import QueuePool
 
+    if path.is_dir():
+        raise StorageFault(f"{path} is a folder", next="Name the file of the book in it with --book.")
     if not read_only:
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
@@ -119,11 +127,14 @@ def _sqlite(path: Path, read_only: bool) -> Engine:
     @event.listens_for(engine, "connect")
     def settings(connection: Any, _: Any) -> None:
         cursor = connection.cursor()
-        pragmas = ["foreign_keys=ON", "recursive_triggers=ON", f"busy_timeout={BUSY_MS}"]
-        if not read_only:
-            pragmas += ["journal_mode=WAL", "synchronous=FULL"]
-        for pragma in pragmas:
+        for pragma in ("foreign_keys=ON", "recursive_triggers=ON", f"busy_timeout={BUSY_MS}"):
             cursor.execute(f"PRAGMA {pragma}")
+        if not read_only:
+            # WAL stays in the file: it is set where there is a book or nothing, not in a file of others
+            there = {name for (name,) in cursor.execute("SELECT name FROM sqlite_master").fetchall()}
+            if not there or there >= CORE:
+                cursor.execute("PRAGMA journal_mode=WAL")
+            cursor.execute("PRAGMA synchronous=FULL")
         cursor.close()
 
     @event.listens_for(engine, "begin")
@@ -171,7 +182,8 @@ def place(engine: Engine) -> str:
     if engine.dialect.name == "sqlite":
         return str(engine.url.database)
     host = engine.url.host or engine.url.query.get("host", "this machine")
-    return f"{engine.url.database or 'the database'} at {host}"
+    port = f":{engine.url.port}" if engine.url.port else ""
+    return f"{engine.url.database or 'the database'} at {host}{port}"
 
 
 def guards(dialect: str) -> list[str]:

@@ -18,8 +18,12 @@ _AWAY = (
      "Look at both in the address of the book, or in your password file."),
     ("no password supplied", "the server wants a password",
      "Put it into your password file (~/.pgpass), or into the address of the book."),
-    ('database "', "there is no such database", "Look at its name; whoever keeps the server makes it."),
-    ('role "', "the server knows no such user", "Look at the user in the address of the book."),
+    ('database ".*" does not exist', "there is no such database",
+     "Look at its name; whoever keeps the server makes it."),
+    ('role ".*" does not exist', "the server knows no such user",
+     "Look at the user in the address of the book."),
+    ("pg_hba.conf", "the server takes nobody in from this machine as this user",
+     "Whoever keeps the server can allow it."),
     ("resolve", "there is no such server", "Look at the name of the server in the address of the book."),
     ("not known", "there is no such server", "Look at the name of the server in the address of the book."),
     ("too many", "the server has too many users at once", "Try again in a moment: nothing was lost."),
@@ -54,6 +58,11 @@ def _of_sqlite(name: str, says: str, place: str) -> BookFault:
         return StorageFault("the disk is full: nothing was recorded", next="Make room and record it again.")
     if "NOTADB" in name or "CORRUPT" in name or "decode to UTF-8" in says:
         return damaged(place, says)
+    if "IOERR_READ" in name or "SHORT_READ" in name:
+        return StorageFault(
+            f"the disk could not be read ({name})",
+            next=f"Copy {place} to another disk while that works, or put your last backup in its place.",
+        )
     if "IOERR" in name:
         return StorageFault(
             f"the disk refused ({name}): nothing was recorded", next="Look at the disk, then record it again."
@@ -91,7 +100,7 @@ def _of_postgres(fault: Any, orig: Any, name: str, says: str, place: str) -> Boo
     if name == "InsufficientPrivilege":
         return StorageFault(
             f"your user may not do this in {place} ({says})",
-            next="What is recorded is never changed; for other rights ask whoever keeps the database.",
+            next="Whoever keeps the database gives the rights; what is recorded nobody changes.",
         )
     if name == "ReadOnlySqlTransaction":
         return StorageFault(
@@ -101,15 +110,20 @@ def _of_postgres(fault: Any, orig: Any, name: str, says: str, place: str) -> Boo
         return StorageFault(
             "the disk of the server is full: nothing was recorded", next="Make room and record it again."
         )
-    if name in ("UndefinedTable", "InvalidSchemaName"):
+    if name == "UndefinedTable":
         return _no_book(place)
+    if name == "InvalidSchemaName":
+        return StorageFault(
+            f"{place}: the schema that the book is to be made in does not exist",
+            next="Look at the options in its address; whoever keeps the database makes it (CREATE SCHEMA).",
+        )
     if not type(orig).__module__.startswith("psycopg") or name not in ("OperationalError", "AdminShutdown"):
         return None
     if getattr(fault, "connection_invalidated", False) or name == "AdminShutdown":
         return StorageFault(f"the server broke off in the middle ({says})", next=AGAIN)
     whole = str(orig)
     for words, what, do in _AWAY:
-        if words in whole:
+        if re.search(words, whole):
             return StorageFault(f"{place}: {what}", next=do)
     return StorageFault(
         f"{place}: no server answers ({_last(whole)})",

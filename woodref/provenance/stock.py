@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from woodref.provenance.amounts import plainly
 from woodref.provenance.book import Held
-from woodref.provenance.documents import Paper, paper_of
+from woodref.provenance.documents import Paper
 from woodref.provenance.lots import Lot
 from woodref.provenance.shapes import KINDS
-from woodref.provenance.store import LOTS, Store, held_from
+from woodref.provenance.store import LOTS, Store, held_from, paper_from
 
 _HISTORY = """SELECT m.at, e.id, e.kind, m.qty FROM move m JOIN event e ON e.seq = m.seq
 WHERE m.lot = :lot ORDER BY m.seq, m.n"""
@@ -238,6 +237,6 @@ def _paper(paper: Paper) -> str:
 def one_lot(store: Store, lot_id: str) -> OneLot:
     """UnknownLot, with near ids, when there is none of that id."""
     held = store.book().lot(lot_id, "stock show")
-    papers = [paper_of(json.loads(told), name) for name, told in store.rows(_PAPERS, lot=lot_id)]
+    papers = [paper_from(told, name) for name, told in store.rows(_PAPERS, lot=lot_id)]
     moves = [(at, event, kind, int(qty)) for at, event, kind, qty in store.rows(_HISTORY, lot=lot_id)]
     return OneLot(held, papers, moves)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import datetime as dt
 import json
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, fields
@@ -53,8 +54,12 @@ class Store:
         self.engine: Engine = open_engine(url, read_only)
         self._moment: Connection | None = None
         if not read_only:
-            with _plainly(self.engine):
-                create(self.engine)
+            try:
+                with _plainly(self.engine):
+                    create(self.engine)
+            except faults.BookFault:
+                self.close()
+                raise
 
     def close(self) -> None:
         self.engine.dispose()
@@ -152,11 +157,35 @@ def _head(connection: Connection) -> tuple[int, str]:
     from sqlalchemy import text
 
     row = connection.execute(text("SELECT seq, hash FROM head WHERE one = 1")).one_or_none()
-    if row is None:
-        raise faults.StorageFault(
-            "the row that names the last event is gone", next="woodref book check tells what still holds."
-        )
+    if row is None or not re.fullmatch("[0-9a-f]{64}", str(row[1])):
+        raise spoilt("the row that names the last event")
     return int(row[0]), str(row[1])
+
+
+def spoilt(what: str) -> faults.StorageFault:
+    """A row that cannot be read as it was written."""
+    return faults.StorageFault(
+        f"{what} is damaged or gone", next="woodref book check tells what of the book still holds."
+    )
+
+
+def _json(text: str, what: str) -> Any:
+    """The mapping that a column keeps as JSON."""
+    try:
+        value = json.loads(text)
+    except (ValueError, RecursionError):
+        value = None
+    if not isinstance(value, dict):
+        raise spoilt(what)
+    return value
+
+
+def paper_from(told_: str, name: str) -> documents.Paper:
+    """A document from the JSON of its row."""
+    try:
+        return documents.paper_of(_json(told_, f"document {name}"), name)
+    except faults.BadShape:
+        raise spoilt(f"document {name}") from None
 
 
 def open_book(given: str | None = None, knows: Knows | None = None, read_only: bool = False) -> Store:
@@ -167,7 +196,7 @@ def open_book(given: str | None = None, knows: Knows | None = None, read_only: b
 
 def event_from(payload: str) -> Event:
     """An event from its stored payload."""
-    told_ = json.loads(payload)
+    told_ = _json(payload, "an event")
     told_.pop("recorded", None)
     return event_of(told_)
 
@@ -182,13 +211,15 @@ _FACTS = tuple(f.name for f in fields(Lot) if f.name not in ("id", "form", "unit
 
 
 def lot_from(lot_id: str, form: str, unit: str, facts: str) -> Lot:
-    held = json.loads(facts)
-    return Lot(
-        lot_id, form, unit, held["species"], tuple(held["may_be"]),
-        tuple((s, p, tuple(c)) for s, p, c in held["composition"]), held["wood_share"],
-        tuple(held["countries"]),
-        held["thickness_um"], held["density"], held["told"],
-    )  # fmt: skip
+    held = _json(facts, f"lot {lot_id}")
+    try:
+        return Lot(
+            lot_id, form, unit, held["species"], tuple(held["may_be"]),
+            tuple((s, p, tuple(c)) for s, p, c in held["composition"]), held["wood_share"],
+            tuple(held["countries"]), held["thickness_um"], held["density"], held["told"],
+        )  # fmt: skip
+    except (KeyError, TypeError, ValueError):
+        raise spoilt(f"lot {lot_id}") from None
 
 
 #: lots as they stand, a row as `held_from` takes it
@@ -265,11 +296,11 @@ class _Fetched:
 
     def paper(self, name: str) -> documents.Paper | None:
         rows = self.rows("SELECT told FROM paper WHERE id = :id", id=name)
-        return documents.paper_of(json.loads(rows[0][0]), name) if rows else None
+        return paper_from(rows[0][0], name) if rows else None
 
     def papers(self, sha256: str) -> list[documents.Paper]:
-        rows = self.rows("SELECT told FROM paper WHERE sha256 = :sha", sha=sha256)
-        return [documents.paper_of(json.loads(told_), "paper") for (told_,) in rows]
+        rows = self.rows("SELECT told, id FROM paper WHERE sha256 = :sha", sha=sha256)
+        return [paper_from(told_, name) for told_, name in rows]
 
 
 class _Writer:
@@ -464,4 +495,6 @@ _ORDER = ("event", "lot", "balance", "move", "use", "edge", "item", "reservation
 def edge_from(row: Any) -> Edge:
     """An edge from (child, parent, net_num, net_den, gross_num, gross_den, plies)."""
     child, parent, nn, nd, gn, gd, plies = row
+    if not nd or not gd:
+        raise spoilt(f"what {child} is made of")
     return Edge(child, parent, Fraction(int(nn), int(nd)), Fraction(int(gn), int(gd)), int(plies))

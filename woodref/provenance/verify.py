@@ -48,13 +48,14 @@ class Checked:
         """What a person reads."""
         if self.sound:
             return [
-                f"{self.events:,} events hold: the chain is whole, every amount balances, and the "
-                "tables follow from it.",
+                f"{self.events:,} event{' holds' if self.events == 1 else 's hold'}: the chain is whole, "
+                "every amount balances, and the tables follow from it.",
                 f"Head {self.head}.",
             ]
         out = [f.message for f in self.flaws]
         if self.trusted:
-            out.append(f"Still trustworthy: events 1 to {self.trusted:,}.")
+            first = "event 1" if self.trusted == 1 else f"events 1 to {self.trusted:,}"
+            out.append(f"Still trustworthy: {first}.")
         else:
             out.append("No event of it can be trusted: put the last backup in its place.")
         return out
@@ -187,10 +188,13 @@ def _bare(told: Any) -> dict[str, Any]:
 
 
 def _head(store: Store, events: int, hash_: bytes) -> list[Flaw]:
-    seq, found = store.head()
+    try:
+        seq, found = store.head()
+    except faults.StorageFault as fault:
+        return [Flaw("cut-short", None, f"{fault.message[:1].upper()}{fault.message[1:]}.")]
     if (seq, found) == (events, hash_.hex()):
         return []
-    return [Flaw("cut-short", None, f"The head says {seq:,} events, {events:,} are found.")]
+    return [Flaw("cut-short", None, f"The head says {seq:,} events; found: {events:,}.")]
 
 
 def _deposits(store: Store, events: int) -> list[Flaw]:
@@ -215,4 +219,8 @@ def _deposits(store: Store, events: int) -> list[Flaw]:
 
 
 def _tables(store: Store, book: Book) -> list[Flaw]:
-    return [Flaw("table-off", None, told) for told in differences(store, book)]
+    try:
+        return [Flaw("table-off", None, told) for told in differences(store, book)]
+    except faults.StorageFault as fault:
+        says = f"The tables that are worked out from the events cannot be read: {fault.message}."
+        return [Flaw("table-off", None, says)]
