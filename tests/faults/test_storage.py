@@ -103,8 +103,8 @@ def states(store: Store) -> dict[str, int]:
 def test_f5_the_end_of_what_was_written_last_is_lost(
     how: str, path: Path, scrap: Scrap, tmp_path: Path
 ) -> None:
-    """Cut at any byte, or a sector of 512 bytes zeroed, 150 times each: what is left is what had been recorded
-    up to some event, whole."""
+    """Cut at any byte, or a sector of 512 bytes zeroed, 150 times each: what is left is what had been
+    recorded up to some event, whole."""
     kept = tmp_path / "kept"
     kept.mkdir()
     with Store(f"sqlite:///{path}") as store:

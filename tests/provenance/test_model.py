@@ -13,11 +13,19 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
-from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    initialize,
+    invariant,
+    precondition,
+    rule,
+    run_state_machine_as_test,
+)
 
 from woodref.errors import WoodrefError
 from woodref.provenance.shapes import Event, event_of
 from woodref.provenance.store import Store
+from woodref.provenance.tables import BookTable
 from woodref.provenance.trace import went_into, whence
 from woodref.provenance.verify import check_book
 
@@ -52,12 +60,16 @@ class Model:
 
 
 class Bench(RuleBasedStateMachine):
-    """The book on disk beside the model."""
+    """The book on disk, or at an address on a server, beside the model."""
+
+    def __init__(self, address: str | None = None) -> None:
+        super().__init__()
+        self.address = address
 
     @initialize()
     def opened(self) -> None:
         self.folder = tempfile.TemporaryDirectory()
-        self.store = Store(f"sqlite:///{Path(self.folder.name) / 'book.sqlite'}")
+        self.store = Store(self.address or f"sqlite:///{Path(self.folder.name) / 'book.sqlite'}")
         self.model, self.number, self.received = Model(), 0, dict[str, int]()
         self.told: list[Event] = []
         #: the last event that moved wood, with the model before it
@@ -66,6 +78,8 @@ class Bench(RuleBasedStateMachine):
     def teardown(self) -> None:
         if hasattr(self, "store"):
             assert check_book(self.store).sound
+            if self.address:
+                BookTable.metadata.drop_all(self.store.engine)
             self.store.close()
             self.folder.cleanup()
 
@@ -232,8 +246,16 @@ class Bench(RuleBasedStateMachine):
             assert held + self.model.gone.get(root, Fraction(0)) == qty
 
 
+def bounds(examples: int) -> settings:
+    return settings(
+        max_examples=examples, stateful_step_count=25, deadline=None, derandomize=True,
+        suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
+    )  # fmt: skip
+
+
 TestBench = Bench.TestCase
-TestBench.settings = settings(
-    max_examples=40, stateful_step_count=25, deadline=None, derandomize=True,
-    suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
-)  # fmt: skip
+TestBench.settings = bounds(40)
+
+
+def test_the_same_days_on_postgresql(postgres_url: str) -> None:
+    run_state_machine_as_test(lambda: Bench(postgres_url), settings=bounds(8))  # type: ignore[no-untyped-call]

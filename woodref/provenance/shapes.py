@@ -156,12 +156,28 @@ def event_of(
             raise BadShape(f"lot {key} is no mapping", where=name, expected="{form, unit, ...}")
     told = {key: dict(beside[key]) for key in sorted(made & beside.keys())}
     more = {key: value[key] for key in MORE if value.get(key) is not None}
+    for key in ("label", "serial", "note"):
+        _words(more.get(key, ""), key, name)
     papers_in = more.get("documents", ())
     if not isinstance(papers_in, list | tuple):
         raise BadShape("documents is no list", where=name, expected="[{id, kind, lot}]")
     if kind in CREATES and (beside_it := [p for p in papers if made & named_lots(p)]):
         more["documents"] = [*papers_in, *beside_it]
     return Event(name, str(kind), at, shares["in"], shares["out"], shares["waste"], told, more)
+
+
+def _words(value: object, key: str, where: str) -> None:
+    """BadShape for what is no text, or holds signs that a screen would obey instead of showing them; a note
+    may have several lines."""
+    lines = value.translate(_LINES) if isinstance(value, str) and key == "note" else value
+    if not isinstance(lines, str) or not lines.isprintable():
+        raise BadShape(
+            f"{key} {echo(str(value))} is no text", where=where,
+            expected="printed letters" + (" and new lines" if key == "note" else ""),
+        )  # fmt: skip
+
+
+_LINES = str.maketrans("\n\r\t", "   ")
 
 
 def named_lots(paper: Mapping[str, Any]) -> set[str]:
