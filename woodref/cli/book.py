@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from woodref.cli import bookkey
 from woodref.cli.common import book_option, count, guarded, json_option, print_json, say
 
 if TYPE_CHECKING:
@@ -81,10 +82,12 @@ def _bar(length: int) -> Iterator[Callable[[int], None] | None]:
 
 
 @command.command("check")
+@click.option("--deposit", "deposits", multiple=True, type=click.Path(dir_okay=False, path_type=Path),
+              metavar="FILE", help="A signed head that somebody kept for you; give it for each.")  # fmt: skip
 @book_option
 @json_option
 @guarded
-def check(book: str | None, as_json: bool) -> None:
+def check(deposits: tuple[Path, ...], book: str | None, as_json: bool) -> None:
     """Work every event out anew: chain, balances, tables, signed heads. Exit 1 when something is wrong.
 
     \b
@@ -92,14 +95,19 @@ def check(book: str | None, as_json: bool) -> None:
     """
     from woodref.catalogue.reader import open_catalogue
     from woodref.provenance.naming import knows_of
+    from woodref.provenance.signing import read_deposit
     from woodref.provenance.store import open_book
     from woodref.provenance.verify import check_book
 
     with open_catalogue() as catalogue, open_book(book, knows_of(catalogue), read_only=True) as store:
-        found = check_book(store)
+        found = check_book(store, [read_deposit(file) for file in deposits])
     if as_json:
         print_json(found.as_dict() | {"notices": []})
     else:
         for line in found.sentences():
             say(line)
     sys.exit(0 if found.sound else 1)
+
+
+for _made in bookkey.COMMANDS:
+    command.add_command(_made)

@@ -147,6 +147,12 @@ class NotProven(BookFault):
     code = "not-proven"
 
 
+class BadKey(BookFault):
+    """A signing key is missing, is another one, or did not sign."""
+
+    code = "bad-key"
+
+
 class DocumentDiffers(BookFault):
     """A file is not the one that was recorded."""
 

@@ -195,10 +195,35 @@ def annotate(book: Book, event: Event) -> Change:
     return Change(event)
 
 
+#: purpose of a signature by which one key hands over to the next
+FOLLOWS = "key 1"
+
+
 @special("key")
 def key(book: Book, event: Event) -> Change:
-    """The key that deposits and sheets are signed with, or the one that follows it."""
+    """The key that deposits and sheets are signed with, or the one that follows it. what: first; replaced,
+    with a signature of the old key over both; lost, where the old key cannot sign any more."""
+    from woodref.provenance.keys import holds, message
+
     _bare(event)
-    if not re.fullmatch(r"[0-9a-f]{64}", str(event.more.get("public_key"))):
+    new, what, old = (event.more.get(k) for k in ("public_key", "what", "old_key"))
+    if not re.fullmatch(r"[0-9a-f]{64}", str(new)):
         raise faults.BadShape("key: public_key is no Ed25519 key", where=event.id, expected="64 hex digits")
-    return Change(event)
+    if what not in ("first", "replaced", "lost"):
+        raise faults.BadShape(
+            f"key: what {echo(str(what))} is not known", where=event.id, expected="first, replaced or lost"
+        )
+    now = book.key()
+    if (what == "first") != (now is None) or old != now:
+        raise faults.BadKey(
+            "this book has a key already" if what == "first" else "the key before it is not that of the book",
+            where=event.id, next="woodref book key show",
+        )  # fmt: skip
+    if new == now:
+        raise faults.BadKey("that is the key in use", where=event.id)
+    signature = event.more.get("signature")
+    if what == "replaced" and not holds(str(old), message(FOLLOWS, {"old": old, "new": new}), str(signature)):
+        raise faults.BadKey("the old key did not sign the new one", where=event.id)
+    if what != "replaced" and signature is not None:
+        raise faults.BadShape(f"key: {what} takes no signature", where=event.id)
+    return Change(event, key=str(new))

@@ -183,7 +183,7 @@ class _Fetched:
         self.store, self.connection, self.pending = store, connection, pending
         self.book = Book(
             store.knows, self.lot, self.item, self.event, self.history, self.users, self.reservation,
-            self.paper, self.papers, self.ids, self.ties, prove,
+            self.paper, self.papers, self.ids, self.ties, self.key, prove,
         )  # fmt: skip
 
     def rows(self, sql: str, **values: Any) -> list[Any]:
@@ -235,6 +235,10 @@ class _Fetched:
             lot=lot_id,
         )
         return sorted(str(name) for (name,) in rows)
+
+    def key(self) -> str | None:
+        rows = self.rows("SELECT payload FROM event WHERE kind = 'key' ORDER BY seq DESC LIMIT 1")
+        return str(event_from(rows[0][0]).more["public_key"]) if rows else None
 
     def reservation(self, name: str) -> Reservation | None:
         rows = self.rows("SELECT id, lot, qty, until FROM reservation WHERE id = :id", id=name)
