@@ -147,6 +147,19 @@ class NotProven(BookFault):
     code = "not-proven"
 
 
+class UnknownSheet(BookFault):
+    """No customer sheet of this item, or none of this version."""
+
+    code = "unknown-sheet"
+    exit_code = 3
+
+
+class BadSheet(BookFault):
+    """A file is no customer sheet."""
+
+    code = "bad-sheet"
+
+
 class BadKey(BookFault):
     """A signing key is missing, is another one, or did not sign."""
 
