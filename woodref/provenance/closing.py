@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
@@ -12,7 +12,7 @@ from typing import Any
 from woodref.errors import BadQuantity, BadRequest, echo
 from woodref.provenance import faults
 from woodref.provenance.amounts import length, plainly
-from woodref.provenance.book import Held
+from woodref.provenance.book import Book, Held
 from woodref.provenance.canonical import digest
 from woodref.provenance.documents import Paper
 from woodref.provenance.kept import KEYS, TEXT, TITLE, Kept
@@ -294,12 +294,17 @@ def roles_of(store: Store, item: str, kept: Kept | None = None) -> dict[str, lis
     """Which lot is what in an item: as it keeps it, else as the press recorded it with each ply (`stack`)."""
     if kept is not None and kept.roles:
         return {role: list(lots) for role, lots in kept.roles.items()}
-    book, out = store.book(), {}
-    for lot in sorted(lots_in(store, item)):
-        event = book.event(book.lot(lot, item).by, item)
+    return pressed_roles(store.book(), lots_in(store, item))
+
+
+def pressed_roles(book: Book, lots: Iterable[str]) -> dict[str, list[str]]:
+    """Which lot is what in the panels among these lots, as the press recorded it."""
+    out: dict[str, list[str]] = {}
+    for lot in sorted(lots):
+        event = book.event(book.lot(lot, lot).by, lot)
         for ply in event.more.get("stack") or ():
             if isinstance(ply, Mapping) and ply.get("role") and ply.get("lot"):
-                lots = out.setdefault(str(ply["role"]), [])
-                if ply["lot"] not in lots:
-                    lots.append(str(ply["lot"]))
+                named = out.setdefault(str(ply["role"]), [])
+                if ply["lot"] not in named:
+                    named.append(str(ply["lot"]))
     return out

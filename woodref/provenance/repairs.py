@@ -100,6 +100,14 @@ def _told(item: str) -> str:
     return '"item":' + canonical(item).decode()
 
 
+def names_item(item: str) -> str:
+    """A pattern for LIKE ... ESCAPE '!' that finds the payloads of events about an item."""
+    text = _told(item)
+    for sign in ("!", "%", "_"):
+        text = text.replace(sign, "!" + sign)
+    return f"%{text}%"
+
+
 def come_back(item: str, time: str | None = None, note: str | None = None) -> Done:
     """A shipped item is on the bench again."""
     says = [f"{item} came back: it may be repaired, closed again and shipped, or taken apart."]
@@ -150,10 +158,7 @@ class Step:
 
 def life(store: Store, item: str) -> list[Step]:
     """Everything that was done with an item, from its making on, as it counts now."""
-    text = _told(item)
-    for sign in ("!", "%", "_"):
-        text = text.replace(sign, "!" + sign)
     book = store.book()
-    rows = store.rows(_LIFE, item=item, told=f"%{text}%")
+    rows = store.rows(_LIFE, item=item, told=names_item(item))
     found = [book.event(name, item) for _, name in rows]
     return [Step(event) for event in found if event.kind != "correct"]
