@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from woodref.errors import echo
-from woodref.provenance import documents, faults
+from woodref.provenance import documents, faults, kept
 from woodref.provenance.balance import Edge, edges_of
 from woodref.provenance.lots import OF_ITS_OWN, Knows, Lot, facts_hold, lot_of
 from woodref.provenance.shapes import CREATES, FORMS, Event, Share, named, whole
@@ -280,6 +280,8 @@ class Book:
         special = _SPECIAL.get(event.kind)
         change = special(self, event) if special else self._moved(event)
         self._amounts(change)
+        if event.kind in kept.CLOSES:
+            kept.stands(self, event)
         return change
 
     def _moved(self, event: Event) -> Change:

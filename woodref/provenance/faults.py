@@ -69,6 +69,13 @@ class UnknownEvent(BookFault):
     exit_code = 3
 
 
+class UnknownPaper(BookFault):
+    """No document of this id."""
+
+    code = "unknown-document"
+    exit_code = 3
+
+
 class LotExists(BookFault):
     """A new lot has the id of an old one."""
 

@@ -17,10 +17,14 @@ from woodref.provenance.shapes import CREATES, IDENTIFIED_BY, Event, Share, name
 
 #: states an item may be in for each thing that is done with it
 _STATES = {
-    "close": ("open",), "ship": ("closed",), "return": ("shipped",), "repair": ("closed", "returned", "open"),
-    "dismantle": ("closed", "returned", "open"),
+    "close": ("open", "returned"), "ship": ("closed",), "return": ("shipped",),
+    "repair": ("closed", "returned", "open"), "dismantle": ("closed", "returned", "open"),
 }  # fmt: skip
-_NEEDS = {"ship": "So close it first.", "return": "So ship it first."}
+_NEEDS = {
+    "ship": "So close it first.", "return": "So ship it first.",
+    "repair": "What has left the shop comes back first: woodref item return.",
+    "dismantle": "What has left the shop comes back first: woodref item return.",
+}  # fmt: skip
 
 
 def _in_state(book: Book, event: Event, item_id: object) -> Item:
@@ -30,7 +34,7 @@ def _in_state(book: Book, event: Event, item_id: object) -> Item:
             f"{event.kind}: {item.id} is {item.state}",
             where=event.id,
             expected=" or ".join(_STATES[event.kind]),
-            next=_NEEDS.get(event.kind),
+            next=None if item.state == "destroyed" else _NEEDS.get(event.kind),
         )
     made = book.lot(item.id, event.id)
     if event.at.utc < made.made:
@@ -106,9 +110,11 @@ def dismantle(book: Book, event: Event) -> Change:
 @special("reserve")
 def reserve(book: Book, event: Event) -> Change:
     """Lowers what is free of a lot till it is released. until: the day to look at it again; it frees
-    nothing by itself."""
+    nothing by itself; item: for whose repairs it is kept."""
     _bare(event)
     held = book.lot(named(event.more.get("lot"), "lot", event.id), event.id)
+    if event.more.get("item") is not None:
+        book.item(event.more["item"], event.id)
     qty = whole(event.more.get("qty"), "amount", 1, event.id)
     free = held.qty - held.reserved
     if qty > free:
