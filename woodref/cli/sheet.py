@@ -56,7 +56,7 @@ def command(item: str, out: Path | None, maker: str | None, version: int | None,
                 facts = sheet_of(store, item, asked_of(store, catalogue, item, today(), maker))
                 signer, fresh = signer_of(store, key_path(key_file))
                 lines += fresh_sentences(signer) if fresh else []
-                given = sheets.give_out(store, facts, signer, render_of(store, catalogue, item))
+                given = sheets.give_out(store, facts, signer, render_of(store, catalogue, item, today()))
     folder = out or Path(f"sheet-{item}")
     paths = sheets.write(given.sheet, folder)
     if as_json:

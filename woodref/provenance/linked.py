@@ -44,8 +44,8 @@ def linked_data(
     url: str | None = None, proof: Mapping[str, str] | None = None,
 ) -> dict[str, Any]:  # fmt: skip
     """An item as the book stood at a moment. names: as for the declaration; maker: the name of the workshop
-    as it wants to be called; url: where the sheet is to be found; proof: received lot -> how well it is known,
-    usual: by its papers of purchase.
+    as it wants to be called; url: where the sheet is to be found; proof: received lot -> how well it is
+    known, usual: by its papers of purchase.
 
     UnknownLot when there is no item of that id.
     """

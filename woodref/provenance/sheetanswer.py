@@ -11,9 +11,10 @@ from decimal import Decimal
 from typing import Any
 
 from woodref.catalogue.reader import Catalogue
-from woodref.provenance.sheetdata import DOCUMENTED, STATED, UNKNOWN
+from woodref.provenance.sheetdata import DOCUMENTED, STATED, UNKNOWN, capital
 from woodref.provenance.sheetlines import paper_words
 from woodref.provenance.store import Store
+from woodref.selection.words import joined
 from woodref.trade.shapes import OtherLaw
 
 #: code of the rule on environmental claims to consumers in the data on other laws
@@ -44,8 +45,8 @@ class Answer:
             "cannot."
         ]
         for word, lead in _LEADS:
-            lines = [line for line in map(lambda part: self._line(part, word), self._lots()) if line]
-            out.append(f"{lead}: {'; '.join(lines) if lines else 'nothing'}.")
+            lines = [line for part in self._lots() if (line := self._line(part, word))]
+            out += [f"{lead}:", *lines] if lines else [f"{lead}: nothing."]
         for lot, words in self.quoted.items():
             out.append(
                 f'The paper of lot {lot} carries the words "{words}". That is a claim of who wrote it about '
@@ -69,7 +70,7 @@ class Answer:
 
     def _line(self, part: Mapping[str, Any], word: str) -> str | None:
         """'European beech (Fagus sylvatica), legs, 950.4 g (50.7 % of the wood): what wood it is and where it
-        grew (Slovenia), by invoice of 2025-09-02'; None where the word is said of nothing of it."""
+        grew (Slovenia), by invoice of 2025-09-02.'; None where the word is said of nothing of it."""
         facts = (
             ("wood_is", "what wood it is"),
             ("origin_is", "where it grew" + (f" ({part['origin']})" if part["countries"] else "")),
@@ -78,10 +79,10 @@ class Answer:
         said = [name for key, name in facts if part[key] == word]
         if not said:
             return None
-        by = "; ".join(_by(paper) for paper in part["papers"]) if word != UNKNOWN else ""
-        named = " and ".join([", ".join(said[:-1]), said[-1]]) if len(said) > 1 else said[0]
+        by = joined([_by(paper) for paper in part["papers"]]) if word != UNKNOWN and part["papers"] else ""
         shown = f", by {by}" if by else ""
-        return f"{part['wood']}, {', '.join(part['in'])}, {self._share(part)}: {named}{shown}"
+        where = f"{part['wood']}, {', '.join(part['in'])}, {self._share(part)}"
+        return capital(f"{where}: {joined(said)}{shown}.")
 
     def _share(self, part: Mapping[str, Any]) -> str:
         total = self.told["wood_g"]

@@ -7,6 +7,7 @@ import datetime as dt
 from collections.abc import Callable
 
 from woodref.catalogue.reader import Catalogue
+from woodref.provenance.naming import names_of
 from woodref.provenance.sheetdata import Asked
 from woodref.provenance.store import Store
 from woodref.selection.status import law_caution
@@ -18,6 +19,7 @@ def asked_of(store: Store, catalogue: Catalogue, item: str, on: dt.date, maker: 
     return Asked(
         maker=maker,
         called=called_in(catalogue),
+        listed_as=lambda name: names_of(catalogue, on)(name).older,
         country=lambda code: catalogue.countries.get(code, code),
         caution=law_caution(catalogue),
         rules_as_of=law.as_of.isoformat(),

@@ -22,6 +22,8 @@ from woodref.provenance.sheets import FILES, FORM, MAIN, SAYS, kept, manifest
 from woodref.provenance.signing import book_id
 from woodref.provenance.store import Store
 
+#: files that go with sheet.json
+BESIDE = ("sheet.html", "linked.jsonld", "prov.json", "declaration.csv")
 #: a sheet larger than this is none [bytes]
 MOST = 5_000_000
 
@@ -100,7 +102,7 @@ def _main_of(path: Path) -> Path:
     """The file that a check reads: sheet.json, beside whichever of the files was named."""
     if path.is_dir():
         return path / MAIN
-    if path.suffix in (".html", ".jsonld", ".csv") and (path.parent / MAIN).exists():
+    if path.name in BESIDE and (path.parent / MAIN).exists():
         return path.parent / MAIN
     return path
 

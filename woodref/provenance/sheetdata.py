@@ -20,6 +20,7 @@ from woodref.provenance.faults import BadShape, BadState
 from woodref.provenance.lots import Lot
 from woodref.provenance.store import Store
 from woodref.provenance.trace import Root, contents, edges_back
+from woodref.selection.words import joined
 
 SHEET = "customer sheet 1"
 DOCUMENTED, STATED, UNKNOWN = "documented", "stated by supplier", "not known"
@@ -27,6 +28,8 @@ FOREST_WORDS = {
     "plantation": "plantation", "managed-natural": "managed natural forest", "primary": "primary forest",
     "unknown": "not known",
 }  # fmt: skip
+#: papers that can speak of how wood was grown
+GROWN = ("custody-claim", "composition-sheet", "permit-export", "affidavit", "test-report")
 #: tiers of papers whose number a sheet may show
 SHOWN = ("public", "customer")
 MAKER_LETTERS = 120
@@ -181,6 +184,14 @@ def proof_word(papers: Sequence[Paper]) -> str:
     return STATED if "supplier-declaration" in kinds else UNKNOWN
 
 
+def grown_word(papers: Sequence[Paper]) -> str:
+    """What stands behind how it was grown: an invoice says where wood was bought, and of its growing it is no
+    more than the seller's word."""
+    if {paper.kind for paper in papers} & set(GROWN):
+        return DOCUMENTED
+    return UNKNOWN if proof_word(papers) == UNKNOWN else STATED
+
+
 def _row(
     part: str, role: str, root: Root, mass: str | None, papers: Sequence[Paper], asked: Asked
 ) -> dict[str, Any]:
@@ -197,7 +208,7 @@ def _row(
         "harvest": told.get("harvest"), "flitch": told.get("flitch"), "bundle": told.get("bundle"),
         "wood_is": word if lot.may_be else UNKNOWN,
         "origin_is": word if countries else UNKNOWN,
-        "stand_is": word if stand != "not known" else UNKNOWN,
+        "stand_is": grown_word(papers) if stand != "not known" else UNKNOWN,
         "papers": [_paper(paper) for paper in papers if paper.told.get("tier") != "private"],
     }  # fmt: skip
 
@@ -305,13 +316,13 @@ def _not_proven(parts: Sequence[Mapping[str, Any]], gaps: Sequence[Any]) -> list
     for row in {row["lot"]: row for row in parts}.values():
         wants = [words for key, words in _PROVEN if row[key] == UNKNOWN]
         stated = [words for key, words in _PROVEN if row[key] == STATED]
-        name = f"{row['wood']}, lot {row['lot']}"
+        name = f"{capital(row['wood'])}, lot {row['lot']}"
         if wants:
-            out.append(f"{name}: no paper shows {_listed(wants)}.")
+            out.append(f"{name}: no paper shows {joined(wants)}.")
         if stated:
-            out.append(f"{name}: {_listed(stated)} is the word of the supplier alone.")
+            out.append(f"{name}: {joined(stated)} is the word of the supplier alone.")
     told = " ".join(out)
-    return [*out, *(f"{_capital(gap.why)}." for gap in gaps if gap.root not in told)]
+    return [*out, *(f"{capital(gap.why)}." for gap in gaps if gap.root not in told)]
 
 
 def _destination(name: str, verdict: Verdict, sentences: Sequence[str]) -> dict[str, Any]:
@@ -322,9 +333,5 @@ def _destination(name: str, verdict: Verdict, sentences: Sequence[str]) -> dict[
     }  # fmt: skip
 
 
-def _listed(words: Sequence[str]) -> str:
-    return " and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else words[0]
-
-
-def _capital(text: str) -> str:
+def capital(text: str) -> str:
     return text[:1].upper() + text[1:]

@@ -7,6 +7,9 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
+from woodref.provenance.sheetdata import capital
+from woodref.selection.words import joined
+
 #: what the page says beside a word of proof
 MEANS = {
     "documented": "we hold paper of it",
@@ -34,23 +37,28 @@ def part_row(part: Mapping[str, Any]) -> dict[str, str]:
     mass = part["wood_g"]
     return {
         "part": f"{part['part']}{': ' + part['role'] if part['role'] else ''}",
-        "wood": part["wood"],
+        "wood": capital(part["wood"]),
         "words": part["words"] or "",
-        "origin": part["origin"],
+        "origin": capital(part["origin"]),
         "stand": part["stand"],
-        "amount": amount_words(part["layer"], part["unit"], part["thickness_um"])
-        + (f", {mass} g" if mass is not None else ", weight not known"),
+        "area": amount_words(part["layer"], part["unit"], part["thickness_um"]),
+        "weight": f"{grams(mass)} g" if mass is not None else "weight not known",
         "lot": part["lot"],
         "proof": proof_words(part),
-        "papers": "; ".join(paper_words(paper) for paper in part["papers"]) or "no paper",
+        "papers": joined([paper_words(paper) for paper in part["papers"]]) if part["papers"] else "none",
     }
+
+
+def grams(text: str) -> str:
+    """'1,876.2' of '1876.2'."""
+    return f"{Decimal(text):,}"
 
 
 def proof_words(part: Mapping[str, Any]) -> str:
     """'Wood documented; origin not known; how it was grown not known.'"""
     told = (("wood", "wood_is"), ("origin", "origin_is"), ("how it was grown", "stand_is"))
     words = [f"{name} {part[key]}" for name, key in told]
-    return _capital("; ".join(words)) + "."
+    return capital("; ".join(words)) + "."
 
 
 def paper_words(paper: Mapping[str, Any]) -> str:
@@ -63,12 +71,12 @@ def paper_words(paper: Mapping[str, Any]) -> str:
 
 def used_line(used: Mapping[str, Any]) -> str:
     """'Glue G-1 (urea-formaldehyde): 460 g used.'"""
-    form = {"adhesive": "Glue", "finish": "Finish"}.get(used["form"], _capital(str(used["form"])))
+    form = {"adhesive": "Glue", "finish": "Finish"}.get(used["form"], capital(str(used["form"])))
     what = used["words"] or used["material"]
-    papers = "; ".join(paper_words(p) for p in used["papers"])
+    papers = joined([paper_words(p) for p in used["papers"]]) if used["papers"] else ""
     amount = amount_words(used["amount"], used["unit"], None)
     said = f"{form} {used['lot']}{f' ({what})' if what else ''}: {amount} used"
-    return f"{said}; {papers}." if papers else f"{said}."
+    return f"{said}. Paper: {papers}." if papers else f"{said}."
 
 
 def kept_lines(kept: Mapping[str, Any]) -> list[str]:
@@ -94,7 +102,7 @@ def short_lines(told: Mapping[str, Any]) -> list[str]:
     lots = {part["lot"] for part in parts}
     woods = list(dict.fromkeys(part["wood"] for part in parts))
     total = told["wood_g"]
-    weigh = f", {total} g of wood" if total is not None else ", weight not known"
+    weigh = f", {grams(total)} g of wood" if total is not None else ", weight not known"
     out = [f"{_count(len(woods), 'wood')} from {_count(len(lots), 'lot')}{weigh}: {'; '.join(woods)}."]
     for name, key in (
         ("what wood it is", "wood_is"),
@@ -107,7 +115,7 @@ def short_lines(told: Mapping[str, Any]) -> list[str]:
 
 def _share_line(parts: Sequence[Mapping[str, Any]], name: str, key: str, total: str | None) -> str:
     """'Where it grew: documented for 1,808.2 g of 1,876.2 g, not known for 68 g.'"""
-    said = []
+    said: list[str] = []
     for word in MEANS:
         rows = [part for part in parts if part[key] == word]
         if not rows:
@@ -117,9 +125,10 @@ def _share_line(parts: Sequence[Mapping[str, Any]], name: str, key: str, total: 
         elif total is None or any(part["wood_g"] is None for part in rows):
             said.append(f"{word} for {_count(len({part['lot'] for part in rows}), 'lot')}")
         else:
-            grams = sum((Decimal(part["wood_g"]) for part in rows), Decimal(0))
-            said.append(f"{word} for {grams} g of {total} g")
-    return f"{_capital(name)}: {', '.join(said)}."
+            part_of = sum((Decimal(part["wood_g"]) for part in rows), Decimal(0))
+            whole = "" if said else f" of {grams(total)} g"
+            said.append(f"{word} for {part_of:,} g{whole}")
+    return f"{capital(name)}: {', '.join(said)}."
 
 
 def _count(number: int, word: str) -> str:
@@ -148,7 +157,7 @@ def lines_of(told: Mapping[str, Any]) -> list[str]:
         words = f' ("{row["words"]}")' if row["words"] else ""
         out.append(
             f"{row['part']}: {row['wood']}{words}, from {row['origin']}, grown: {row['stand']}, "
-            f"{row['amount']}, lot {row['lot']}. {row['proof']} Papers: {row['papers']}."
+            f"{row['area']}, {row['weight']}, lot {row['lot']}. {row['proof']} Papers: {row['papers']}."
         )
     out += [used_line(used) for used in told["used"]]
     out += [emission_line(told["kept"]), *kept_lines(told["kept"])]
@@ -160,7 +169,3 @@ def lines_of(told: Mapping[str, Any]) -> list[str]:
 def _ended(words: object) -> str:
     text = str(words)
     return text if text.endswith((".", "!", "?")) else f"{text}."
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

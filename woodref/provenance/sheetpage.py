@@ -20,8 +20,7 @@ from woodref.provenance.sheetlines import (
 )
 
 _TEMPLATES = Path(__file__).resolve().parent / "templates"
-HEADS = ("part", "wood", "as it was sold", "grew in", "grown", "how much", "lot", "proof", "papers held")
-_CELLS = ("part", "wood", "words", "origin", "stand", "amount", "lot", "proof", "papers")
+HEADS = ("Part and lot", "Wood, and how it was sold", "Where and how it grew", "How much", "Proof")
 
 
 def page(told: Mapping[str, Any], signature: str) -> str:
@@ -44,7 +43,7 @@ def page(told: Mapping[str, Any], signature: str) -> str:
         label=f"On its label: {label}" if label else None,
         short=short_lines(told),
         caption="One line for each received lot of wood in each part. Weights are of the wood alone.",
-        heads=[head[:1].upper() + head[1:] for head in HEADS],
+        heads=HEADS,
         rows=rows,
         sections=_sections(told),
         checking=_checking(told),
@@ -82,12 +81,18 @@ def _about(told: Mapping[str, Any]) -> str:
 def _table_row(part: Mapping[str, Any]) -> dict[str, Any]:
     row = part_row(part)
     unproven = UNKNOWN in (part["wood_is"], part["origin_is"])
-    return {"cells": [row[key] for key in _CELLS], "open": unproven}
+    sold = [f'Sold as "{row["words"]}"'] if row["words"] else []
+    cells = [
+        [row["part"], f"lot {row['lot']}"],
+        [row["wood"], *sold],
+        [row["origin"], *([] if row["stand"] == UNKNOWN else [row["stand"]])],
+        [row["area"], row["weight"]],
+        [row["proof"], f"Paper: {row['papers']}"],
+    ]
+    return {"cells": cells, "open": unproven}
 
 
 def _sections(told: Mapping[str, Any]) -> list[tuple[str, str, Sequence[str]]]:
-    changed = [f"Version {told['version']} follows an older one. {line}" if not at else line
-               for at, line in enumerate(told["changes"])]  # fmt: skip
     proven = told["not_proven"] or [
         "Nothing is open: paper is held for every wood, its origin and how it was grown."
     ]
@@ -103,15 +108,15 @@ def _sections(told: Mapping[str, Any]) -> list[tuple[str, str, Sequence[str]]]:
             "What the words mean",
             [f"{word[:1].upper()}{word[1:]}: {means}." for word, means in MEANS.items()],
         ),
-        ("changed", "What changed", changed),
+        ("changed", "What changed since the version before", told["changes"]),
     ]
 
 
 def _checking(told: Mapping[str, Any]) -> list[str]:
     events = f"{told['head']['events']:,} events"
     return [
-        "This page comes with the file sheet.json. The command `woodref book check --sheet sheet.json --key "
-        "FINGERPRINT` tells whether anything was changed since it was signed.",
+        "This page comes with the file sheet.json. The command woodref book check --sheet sheet.json --key "
+        "FINGERPRINT tells whether anything was changed since it was signed.",
         "Whose key it is you know only if the maker told you the fingerprint by another way than this sheet.",
         f"It follows from {events} of the maker's stock book, whose head stands below: later entries do not "
         "change it.",
@@ -119,11 +124,6 @@ def _checking(told: Mapping[str, Any]) -> list[str]:
 
 
 def _footer(told: Mapping[str, Any]) -> list[str]:
-    rules = told["rules"]
-    data = ", ".join(f"{key} {value}" for key, value in sorted(rules["catalogue"].items()) if key != "digest")
+    version = told["rules"]["catalogue"].get("version")
     out = [told["caution"]] if told["caution"] else []
-    return (
-        [*out, f"Rules as of {rules['as_of']}{f'; catalogue {data}' if data else ''}."]
-        if rules["as_of"]
-        else out
-    )
+    return [*out, f"Names and rules: woodref {version}."] if version else out

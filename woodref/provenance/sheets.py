@@ -75,20 +75,23 @@ def manifest(sheet_digest: str, files: Mapping[str, str]) -> dict[str, Any]:
 
 @dataclass(frozen=True)
 class Given:
-    """A sheet with whether it is new, and where it was written."""
+    """A sheet, whether it was made just now, and whether an older one was asked for."""
 
     sheet: Sheet
     fresh: bool
+    older: bool = False
 
     def sentences(self) -> list[str]:
         told, sheet = self.sheet.told, self.sheet
         when = told["made_at"][:10]
-        out = [
-            f"Sheet of {told['item']}, version {sheet.version}, made on {when}."
-            if self.fresh
-            else f"Nothing on the sheet of {told['item']} has changed since version {sheet.version} of "
-            f"{when}: that one is written again."
-        ]
+        name = f"the sheet of {told['item']}"
+        if self.fresh:
+            out = [f"Sheet of {told['item']}, version {sheet.version}, made on {when}."]
+        elif self.older:
+            out = [f"Version {sheet.version} of {name}, as it was given out on {when}."]
+        else:
+            out = [f"Nothing on {name} has changed since version {sheet.version} of {when}: "
+                   "that one is written again."]  # fmt: skip
         if told["changes"] and self.fresh:
             out += ["Changed since the version before:", *told["changes"]]
         out += [f"Not proven: {line}" for line in told["not_proven"]]
@@ -118,7 +121,7 @@ def older(store: Store, item: str, version: int) -> Given:
             f"there is no version {version} of a sheet of {item}", where="--version",
             expected=f"version {there}" if there else f"one that was made: woodref sheet {item}",
         )  # fmt: skip
-    return Given(found, False)
+    return Given(found, False, older=True)
 
 
 #: (what the sheet says, its signature) -> the files beside sheet.json

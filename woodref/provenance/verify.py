@@ -16,6 +16,7 @@ from woodref.provenance.canonical import START, canonical, digest, link
 from woodref.provenance.shapes import Event, event_of
 from woodref.provenance.signing import Deposit, book_id, deposits_of, keys_of
 from woodref.provenance.store import Store
+from woodref.provenance.verify_sheets import sheet_flaws
 from woodref.provenance.verify_tables import differences
 
 
@@ -94,6 +95,8 @@ def check_book(store: Store, outside: Sequence[Deposit] = ()) -> Checked:
         flaws += _head(store, events, hash_)
         flaws += _tables(store, book)
     flaws += _deposits(store, whole)
+    own = {said.public_key for said in keys_of(store)}
+    flaws += [Flaw("sheet-off", None, told) for told in sheet_flaws(store, own)]
     for held in outside:
         flaws += off_chain(store, held, whole)
     return Checked(whole, trusted, hash_.hex(), tuple(flaws))
