@@ -43,6 +43,11 @@ def _do_all(
             say(line)
 
 
+def asks() -> bool:
+    """Whether a person sits at a terminal and can be asked."""
+    return on_terminal() and sys.stdin.isatty()
+
+
 def _offer(store: Store, item: str, roles: Sequence[str]) -> list[str]:
     """What the maker wants kept back of the lots that the face came from: LOT=AMOUNT each."""
     from woodref.provenance.closing import following
@@ -97,7 +102,7 @@ def close(item: str, label: str | None, reserve: tuple[str, ...], book: str | No
         keeping = closing.Keeping(**said)
         wanted = list(reserve)
         done = closing.close(store, item, keeping, label, wanted, time, note)  # tells a fault before it asks
-        if not wanted and not as_json and on_terminal() and sys.stdin.isatty():
+        if not wanted and not as_json and asks():
             wanted = _offer(store, item, said["roles"])
         return closing.close(store, item, keeping, label, wanted, time, note) if wanted else done
 

@@ -88,7 +88,9 @@ def _name(value: object, where: str) -> str:
 def _number(value: object, most: int, where: str, expected: str) -> int:
     from woodref.provenance.shapes import whole
 
-    number = whole(value, "number", 1, where)
+    number = whole(value, "number", -(2**53), where)
+    if number < 1:
+        raise faults.BadAmount(f"{number:,} must be above zero", where=where, expected=expected)
     if number > most:
         raise faults.OutOfRange(f"{number:,} is too large", where=where, expected=expected)
     return number
