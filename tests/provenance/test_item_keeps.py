@@ -12,6 +12,8 @@ import pytest
 from woodref.errors import WoodrefError
 from woodref.provenance import closing, items
 from woodref.provenance.closing import Keeping, close, following
+from woodref.provenance.partroles import role_of, roles_of
+from woodref.provenance.repairkit import kit_of
 from woodref.provenance.shapes import event_of
 from woodref.provenance.store import Store
 from woodref.provenance.verify import check_book
@@ -170,21 +172,54 @@ def test_what_could_follow_is_offered_nearest_to_the_face_first(full: Store) -> 
     assert questions["L-B"] == "L-B, Dalbergia latifolia: 10 leaves of 1800 x 200 mm are free."
 
 
+def birch(store: Store, make: Any, *names: str) -> None:
+    lots = {name: {"form": "veneer", "thickness_um": 600, "species": "Betula pendula"} for name in names}
+    store.record([make("A", "receive", out=[(name, 9000) for name in names], lots=lots)])
+
+
+def ply(lot: str, grain: str, **more: str) -> dict[str, str]:
+    return {"lot": lot, "grain_deg": grain, **more}
+
+
 def test_a_pressing_tells_which_lot_is_what(store: Store, make: Any) -> None:
-    lots = {
-        name: {"form": "veneer", "thickness_um": 600, "species": "Betula pendula"}
-        for name in ("FACE", "BACK")
-    }
-    stack = [{"lot": "FACE", "role": "face"}, {"lot": "BACK", "role": "back"}]
+    birch(store, make, "FACE", "CROSS", "CORE", "BACK")
+    stack = [ply("FACE", "0"), ply("CROSS", "90"), ply("CORE", "-5.5"), ply("CROSS", "-90"), ply("BACK", "0")]
+    inside = [("FACE", 1000), ("CROSS", 2000, "mm2", 2), ("CORE", 1000), ("BACK", 1000)]
+    more = {"mould": {"radius_um": 800_000}, "layup": {"title": "tray", "sha256": "ab" * 32}}
     store.record([
-        make("A", "receive", out=[("FACE", 1000), ("BACK", 1000)], lots=lots),
-        make("B", "laminate", in_=[("FACE", 1000), ("BACK", 1000)], out=[("P", 1000)], stack=stack),
+        make("B", "laminate", in_=inside, out=[("P", 1000)], stack=stack, set_moisture_permille=75, **more),
         make("C", "assemble", in_=[("P", 1000)], out=[("TRAY", 1, "pcs")]),
     ])  # fmt: skip
     store.record([close(store, "TRAY")[0].event])
     found = items.one_item(store, "TRAY")
-    assert found.as_dict()["roles"] == {"back": ["BACK"], "face": ["FACE"]}
-    assert "Which lot is what, as pressed: face FACE; back BACK." in found.sentences()
+    assert found.as_dict()["roles"] == {
+        "face": ["FACE"], "crossband": ["CROSS"], "core": ["CORE"], "back": ["BACK"],
+    }  # fmt: skip
+    assert "Which lot is what, as pressed: face FACE; crossband CROSS; core CORE; back BACK." in (
+        found.sentences()
+    )
+    told = [line for part in kit_of(store, "TRAY").sections() for line in part.sentences]
+    assert "2, 4. crossband, CROSS: Betula pendula, 0.6 mm, 2 plies, grain 90 and -90 degrees." in told
+    assert "Its mould: radius 800 mm." in told and "Moisture of the wood at set: 7.5 %." in told
+    assert "Not written down with the item: the glue lot and the finish." in told
+
+
+def test_a_role_that_was_recorded_goes_before_the_place(store: Store, make: Any) -> None:
+    birch(store, make, "ONE", "TWO")
+    stack = [ply("ONE", "0", role="rim"), ply("TWO", "0")]
+    store.record([
+        make("B", "laminate", in_=[("ONE", 1000), ("TWO", 1000)], out=[("P", 1000)], stack=stack),
+        make("L", "laminate", in_=[("ONE", 2000, "mm2", 2)], out=[("LEG", 1000)],
+             stack=[ply("ONE", "0"), ply("ONE", "0")]),
+        make("C", "assemble", in_=[("P", 1000), ("LEG", 1000)], out=[("TRAY", 1, "pcs")]),
+    ])  # fmt: skip
+    # a leg of one lot alone has neither face nor back
+    assert roles_of(store, "TRAY") == {"rim": ["ONE"], "back": ["TWO"]}
+
+
+def test_a_lot_that_is_two_things_is_told_with_both() -> None:
+    roles = {"core": ["W"], "face": ["W", "F"], "arm": ["W"]}
+    assert role_of(roles) == {"W": "face and core and arm", "F": "face"}
 
 
 def test_a_lot_is_no_item(full: Store) -> None:

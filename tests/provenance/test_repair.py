@@ -140,7 +140,7 @@ def test_the_kit_names_each_ply_and_what_is_left(full: Store, make: Any) -> None
     told = [line for part in kit.sections() for line in part.sentences]
     assert "L-B: 3.6 m2 on hand, 10 whole leaves of 1800 x 200 mm, shelf not told; 0.36 m2 kept back for " \
         "this item." in told  # fmt: skip
-    assert "Not kept with the item: the layup and the finish." in told
+    assert "Not written down with the item: the layup." in told
     assert "It came as 12 leaves without numbers: match by the figure." in told
     assert 'G-1, adhesive, its name is not told: 9.08 kg on hand.' in told  # fmt: skip
 

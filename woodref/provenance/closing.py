@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
@@ -12,10 +12,11 @@ from typing import Any
 from woodref.errors import BadQuantity, BadRequest, echo
 from woodref.provenance import faults
 from woodref.provenance.amounts import length, plainly
-from woodref.provenance.book import Book, Held
+from woodref.provenance.book import Held
 from woodref.provenance.canonical import digest
 from woodref.provenance.documents import Paper
 from woodref.provenance.kept import KEYS, TEXT, TITLE, Kept
+from woodref.provenance.partroles import lots_in, roles_of
 from woodref.provenance.receiving import named_by_content
 from woodref.provenance.stock import leaves_of
 from woodref.provenance.store import Store
@@ -231,13 +232,6 @@ def last_closing(store: Store, item: str) -> dict[str, Any]:
     return {} if event is None else {key: event.more[key] for key in KEYS if key in event.more}
 
 
-def lots_in(store: Store, item: str) -> dict[str, list[Any]]:
-    """Every lot that an item is made of, roots included, each with what it is itself made of."""
-    edges = edges_back(store, item)
-    parents = {edge.parent for made in edges.values() for edge in made}
-    return {lot: edges.get(lot, []) for lot in parents}
-
-
 @dataclass(frozen=True)
 class Following:
     """A lot that leaves for a repair could be kept back of."""
@@ -287,24 +281,4 @@ def _first_plies(store: Store, item: str) -> list[str]:
         event = book.event(book.lot(lot, item).by, item)
         if event.kind == "laminate":
             out.append(event.in_[0].lot)
-    return out
-
-
-def roles_of(store: Store, item: str, kept: Kept | None = None) -> dict[str, list[str]]:
-    """Which lot is what in an item: as it keeps it, else as the press recorded it with each ply (`stack`)."""
-    if kept is not None and kept.roles:
-        return {role: list(lots) for role, lots in kept.roles.items()}
-    return pressed_roles(store.book(), lots_in(store, item))
-
-
-def pressed_roles(book: Book, lots: Iterable[str]) -> dict[str, list[str]]:
-    """Which lot is what in the panels among these lots, as the press recorded it."""
-    out: dict[str, list[str]] = {}
-    for lot in sorted(lots):
-        event = book.event(book.lot(lot, lot).by, lot)
-        for ply in event.more.get("stack") or ():
-            if isinstance(ply, Mapping) and ply.get("role") and ply.get("lot"):
-                named = out.setdefault(str(ply["role"]), [])
-                if ply["lot"] not in named:
-                    named.append(str(ply["lot"]))
     return out

@@ -9,10 +9,11 @@ from typing import Any
 from woodref.errors import BadRequest
 from woodref.provenance.amounts import plainly
 from woodref.provenance.book import Item, Reservation
-from woodref.provenance.closing import last_closing, roles_of
+from woodref.provenance.closing import last_closing
 from woodref.provenance.documents import Paper
 from woodref.provenance.joining import Find
 from woodref.provenance.kept import Kept, roles_said
+from woodref.provenance.partroles import roles_of
 from woodref.provenance.receiving import named_by_content
 from woodref.provenance.repairs import Step, kept_for, life
 from woodref.provenance.store import Store

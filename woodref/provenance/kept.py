@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -321,7 +321,12 @@ class Kept:
 
 def roles_said(roles: Mapping[str, Sequence[str]]) -> str:
     """'face L-H1; crossband L-I; back L-K'."""
-    return "; ".join(f"{role} {', '.join(roles[role])}" for role in sorted(roles, key=_place))
+    return "; ".join(f"{role} {', '.join(roles[role])}" for role in in_order(roles))
+
+
+def in_order(roles: Iterable[str]) -> list[str]:
+    """Roles from the show face down, then others by their letters."""
+    return sorted(roles, key=_place)
 
 
 def _place(role: str) -> tuple[int, str]:

@@ -13,10 +13,11 @@ from functools import cached_property
 
 from woodref.provenance.balance import Edge
 from woodref.provenance.book import Book, Held, Item
-from woodref.provenance.closing import last_closing, pressed_roles
+from woodref.provenance.closing import last_closing
 from woodref.provenance.documents import Paper, paper_of
 from woodref.provenance.faults import UnknownLot
 from woodref.provenance.kept import Kept
+from woodref.provenance.partroles import pressed_roles, role_of
 from woodref.provenance.repairs import names_item
 from woodref.provenance.shapes import Event, event_of
 from woodref.provenance.store import Store, edge_from
@@ -125,7 +126,7 @@ class Standing:
         """Lot -> what it is in an item, as the item keeps it, else as the press recorded it."""
         below = {edge.parent for made in self.edges(item).values() for edge, _ in made}
         roles = self.kept(item).roles or pressed_roles(self.book, below)
-        return {lot: role for role, lots in roles.items() for lot in lots}
+        return role_of(roles)
 
     def parts(self, item: str) -> dict[str, list[str]]:
         """Received lot -> the roles of its wood in an item, or the parts that it is in."""
