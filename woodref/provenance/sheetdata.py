@@ -97,8 +97,8 @@ def _maker(words: str | None) -> str | None:
 def _roles(store: Store, item_id: str) -> dict[str, str]:
     """Lot -> what it is in the item: face, core, back ..."""
     from woodref.provenance.closing import last_closing
-    from woodref.provenance.partroles import roles_of
     from woodref.provenance.kept import Kept
+    from woodref.provenance.partroles import roles_of
 
     told = roles_of(store, item_id, Kept.of(last_closing(store, item_id)))
     return {lot: role for role, lots in told.items() for lot in lots}
