@@ -52,12 +52,15 @@ def _offer(store: Store, item: str, roles: Sequence[str]) -> list[str]:
     """What the maker wants kept back of the lots that the face came from: LOT=AMOUNT each."""
     from woodref.provenance.closing import following
 
-    wanted = []
-    for offer in following(store, item, roles):
-        say(f"{offer.question()} A leaf that follows those of {item} matches them in a repair.", err=True)
+    wanted: list[str] = []
+    offers = following(store, item, roles)
+    if offers:
+        say(f"Leaves that follow those of {item} match them in a repair.", err=True)
+    for offer in offers:
+        say(offer.question(), err=True)
         said = click.prompt(
-            f"How much of {offer.held.lot.id} to keep back ({offer.example}; Enter for nothing)", default="",
-            show_default=False, err=True,
+            f"How much of {offer.held.lot.id} to keep back (such as {offer.example}; Enter for nothing)",
+            default="", show_default=False, err=True,
         ).strip()  # fmt: skip
         if said:
             wanted.append(f"{offer.held.lot.id}={said}")

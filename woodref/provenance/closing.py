@@ -252,7 +252,7 @@ class Following:
 
     @property
     def example(self) -> str:
-        return "2 leaves" if self.held.lot.told.get("leaf_mm") else "an amount, such as 0.1 m2"
+        return "2 leaves" if self.held.lot.told.get("leaf_mm") else "0.1 m2"
 
 
 def following(store: Store, item: str, roles: Sequence[str] = ()) -> list[Following]:
