@@ -11,8 +11,9 @@ from typing import Any
 
 
 def echo(text: str, most: int = 60) -> str:
-    """What a person typed, in quotes and cut short: a sentence is no place for a whole page."""
-    tidy = " ".join(text.split())
+    """What a person typed, in quotes and cut short: a sentence is no place for a whole page, nor for signs
+    that a screen obeys instead of showing them (those are written as \\x1b)."""
+    tidy = "".join(c if c.isprintable() else ascii(c)[1:-1] for c in " ".join(text.split()))
     return f'"{tidy}"' if len(tidy) <= most else f'"{tidy[:most]}…"'
 
 

@@ -43,7 +43,7 @@ def test_help_names_every_command_and_each_has_an_example() -> None:
         assert f"Example: woodref book {part}" in run("book", part, "--help").output
     for part in ("receive", "cut", "joint", "press", "scrap", "reserve", "release", "list", "show"):
         assert f"Example: woodref stock {part}" in run("stock", part, "--help").output
-    for part in ("make", "close", "ship", "list", "show"):
+    for part in ("make", "close", "ship", "repair", "return", "dismantle", "repair-kit", "list", "show"):
         assert f"Example: woodref item {part}" in run("item", part, "--help").output
 
 

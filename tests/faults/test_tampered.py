@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -16,6 +17,7 @@ from woodref.provenance.canonical import START, canonical, digest, link
 from woodref.provenance.engine import writing
 from woodref.provenance.faults import BadOrder, Busy, InFuture, Overdrawn
 from woodref.provenance.shapes import Event
+from woodref.provenance.signing import deposit, signer_of
 from woodref.provenance.store import Store
 from woodref.provenance.times import moment
 from woodref.provenance.verify import check_book
@@ -29,11 +31,13 @@ HIT = 8
 
 
 @pytest.fixture
-def book(url: str, begin: Begin, scrap: Scrap) -> Any:
-    """Thirteen events: lots A and B received, twelve times something scrapped, each with a note."""
+def book(url: str, begin: Begin, scrap: Scrap, tmp_path: Path) -> Any:
+    """Thirteen events: lots A and B received, a key made, eleven times something scrapped, each with a
+    note."""
     begin(url, EACH)
     with Store(url) as store:
-        store.record([scrap(f"X{k}", 10 + k, note=f"note {k}") for k in range(2, 14)])
+        signer_of(store, tmp_path / "key")
+        store.record([scrap(f"X{k}", 10 + k, note=f"note {k}") for k in range(3, 14)])
         yield store
 
 
@@ -48,17 +52,9 @@ def unguarded(store: Store) -> Connection:
     return connection
 
 
-def signed(store: Store) -> None:
-    """The head of now as a deposit of it would keep it."""
-    seq, hash_ = store.head()
-    with store.engine.begin() as connection:
-        connection.execute(
-            text(
-                "INSERT INTO deposit (seq, at, hash, public_key, signature) "
-                "VALUES (:seq, '2026-01-03T00:00:00Z', :hash, 'k', 's')"
-            ),
-            {"seq": seq, "hash": hash_},
-        )
+def signed(store: Store, tmp_path: Path) -> str:
+    """A signed head of now, kept in the book; its time."""
+    return str(deposit(store, signer_of(store, tmp_path / "key")[0]).told["at"])
 
 
 def rewritten(store: Store) -> None:
@@ -105,9 +101,9 @@ def test_f8_an_event_taken_out_of_the_middle(book: Store) -> None:
     assert f"Event {HIT} is missing: the next one here is number {HIT + 1}." in check_book(book).sentences()
 
 
-def test_f9_a_book_rewritten_with_all_its_hashes(book: Store) -> None:
+def test_f9_a_book_rewritten_with_all_its_hashes(book: Store, tmp_path: Path) -> None:
     """The chain alone finds nothing; a head that was signed before does."""
-    signed(book)
+    signed(book, tmp_path)
     rewritten(book)
     found = check_book(book)
     assert not found.sound
@@ -118,9 +114,9 @@ def test_f9_a_book_rewritten_with_all_its_hashes(book: Store) -> None:
     assert check_book(book).sound  # which is why deposits are made, and kept elsewhere too
 
 
-def test_f10_the_last_events_cut_off(book: Store) -> None:
+def test_f10_the_last_events_cut_off(book: Store, tmp_path: Path) -> None:
     """With everything that was worked out from them; the signed head alone knows of them."""
-    signed(book)
+    at = signed(book, tmp_path)
     qty = sum(s.qty for k in (12, 13) for s in (book.event(f"X{k}") or pytest.fail()).in_)
     with unguarded(book) as connection:
         for table in ("event", "move", "use"):
@@ -129,8 +125,8 @@ def test_f10_the_last_events_cut_off(book: Store) -> None:
         connection.execute(text("UPDATE head SET seq = 11, hash = (SELECT hash FROM event WHERE seq = 11)"))
         connection.commit()
     found = check_book(book)
-    assert [f.code for f in found.flaws if f.code != "deposit"] == ["cut-short"]
-    assert "13 events were signed for on 2026-01-03T00:00:00Z, 11 are found." in found.sentences()
+    assert [f.code for f in found.flaws] == ["cut-short"]
+    assert f"13 events were signed for on {at}, 11 are found." in found.sentences()
 
 
 def test_f11_another_writer_holds_the_book(

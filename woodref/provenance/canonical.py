@@ -89,6 +89,19 @@ _DECODER = json.JSONDecoder(parse_float=_no_float, parse_constant=_no_float, par
 _SORTED = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), allow_nan=False, sort_keys=True)
 
 
+def in_nfc(value: Any) -> Any:
+    """The value with all its text in NFC, as `canonical` would write it; what has no place in an event is
+    left for others to refuse."""
+    if isinstance(value, str):
+        return value if value.isascii() else _nfc(value)
+    if isinstance(value, dict):
+        out = {in_nfc(key): in_nfc(sub) for key, sub in value.items()}
+        if len(out) != len(value):
+            raise BadShape("a key stands twice, written in two ways", expected="each key once")
+        return out
+    return [in_nfc(v) for v in value] if isinstance(value, list | tuple) else value
+
+
 def _nfc(text: str) -> str:
     try:
         text.encode("utf-8")

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from woodref.errors import WoodrefError, echo
 from woodref.files import bytes_of
+from woodref.provenance.canonical import in_nfc
 from woodref.provenance.faults import BadEncoding, BadImport, BadShape, BookFault
 from woodref.provenance.shapes import CREATES, Event, event_of, named_lots
 
@@ -77,7 +78,7 @@ def events_of(body: bytes, file: str) -> list[Placed]:
 
 def _from_json(text: str, file: str) -> list[Placed]:
     try:
-        told = json.loads(text, parse_float=_no_float, parse_constant=_no_float)
+        told = in_nfc(json.loads(text, parse_float=_no_float, parse_constant=_no_float))
     except json.JSONDecodeError as fault:
         raise BadShape(f"{file}:{fault.lineno}: not readable as JSON: {fault.msg}") from None
     except RecursionError:

@@ -118,6 +118,8 @@ def lot_of(lot_id: str, told: Mapping[str, Any], where: str, knows: Knows | None
     share = whole(told.get("wood_share_permille", 1000), f"lot {lot_id}: share of wood", 0, where)
     facts_hold(lot_id, told, where)
     composition = _composition(lot_id, form, told, where, knows)
+    if composition and told.get("wood_share_permille") is None:
+        share = sum(permille for _, permille, _ in composition)
     species, may_be = _wood(lot_id, told, composition, where, knows)
     return Lot(
         lot_id,
@@ -152,7 +154,8 @@ def facts_hold(lot_id: str, told: Mapping[str, Any], where: str) -> None:
         for side in size:
             whole(side, f"lot {lot_id}: leaf_mm", 1, where)
     notes = told.get("leaf_notes")
-    if notes is not None and not isinstance(notes, str | Mapping):
+    words = [*notes, *notes.values()] if isinstance(notes, Mapping) else [] if notes is None else [notes]
+    if not all(isinstance(word, str) and word.isprintable() for word in words):
         raise BadShape(f"lot {lot_id}: leaf_notes is neither words nor {{leaf: words}}", where=where)
     if told.get("plot") is not None:
         _plot(told["plot"], f"{where}: lot {lot_id}")
@@ -193,6 +196,8 @@ def _codes(lot_id: str, listed: object, where: str) -> tuple[str, ...]:
 def _name(lot_id: str, name: object, where: str, knows: Knows | None) -> str:
     if not isinstance(name, str) or not name.strip():
         raise UnknownSpecies(f"lot {lot_id}: the botanical name is empty", where=where)
+    if not name.isprintable():
+        raise UnknownSpecies(f"lot {lot_id}: {echo(name)} is no botanical name", where=where)
     if knows is None:
         return name
     accepted, near = knows(name)

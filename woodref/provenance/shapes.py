@@ -9,7 +9,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from woodref.errors import echo
-from woodref.provenance.canonical import LARGEST
+from woodref.provenance import kept
+from woodref.provenance.canonical import LARGEST, in_nfc
 from woodref.provenance.faults import BadAmount, BadShape, Cycle, NoUnit, OutOfRange
 from woodref.provenance.times import Moment, moment
 
@@ -86,9 +87,11 @@ MORE = (
     "note", "actor", "claim", "label", "corrects", "reason", "document", "documents", "item", "serial",
     "until", "qty", "lot", "reservation", "layup", "mould", "glue_lot", "set_moisture_permille", "finish",
     "to", "species", "identified_by", "leaf_notes", "shelf", "moisture", "stack", "public_key", "value",
-    "what", "thickness_um", "recorded", "part_roles", "emission", "care", "repairable",
+    "what", "thickness_um", "part_roles", "emission", "care", "repairable",
     "old_key", "signature",
 )  # fmt: skip
+#: of what is stored, who recorded it and when: not part of what the event itself says
+WHO_AND_WHEN = ("recorded", "actor")
 _KEYS = {"id", "kind", "time", "offset", "in", "out", "waste", "lots", *MORE}
 
 
@@ -132,6 +135,8 @@ def event_of(
     """
     if not isinstance(value, Mapping):
         raise BadShape("an event is no mapping", expected="{id, kind, time, in, out, waste}")
+    # one word is one word from here on, in whichever of its ways it was typed
+    value = in_nfc(dict(value))
     name = named(value.get("id"), "event")
     unknown = set(value) - _KEYS
     if unknown:
@@ -158,6 +163,9 @@ def event_of(
     more = {key: value[key] for key in MORE if value.get(key) is not None}
     for key in ("label", "serial", "note"):
         _words(more.get(key, ""), key, name)
+    if "actor" in more:
+        named(more["actor"], "actor", name)
+    kept.check(kind, more, name)
     papers_in = more.get("documents", ())
     if not isinstance(papers_in, list | tuple):
         raise BadShape("documents is no list", where=name, expected="[{id, kind, lot}]")
