@@ -1,0 +1,347 @@
+"""The plies of a layup file taken to lots of the book, and the pack of them pressed.
+
+A lot serves a ply when it is of its wood (or is the sheet of the catalogue that the file names), as thick,
+not known to be of another cut, free in the amount, and its leaves are not known to be smaller than the panel.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from woodref.catalogue.material import Material
+from woodref.catalogue.reader import Catalogue, Notice
+from woodref.errors import BadRequest, Candidate, echo
+from woodref.layup.asked import Layup, PlyAsk
+from woodref.layup.pack import material_of
+from woodref.provenance import joining, moistures
+from woodref.provenance.amounts import Amount, plainly
+from woodref.provenance.amounts import amount as read_amount
+from woodref.provenance.book import Held
+from woodref.provenance.canonical import digest
+from woodref.provenance.faults import LotUnclear, NotWhole, NoUnit
+from woodref.provenance.latest import (
+    MOST_STEPS,
+    NOTHING,
+    Noted,
+    Reading,
+    noted,
+    reading_for,
+    shelf_of,
+    worked_from,
+)
+from woodref.provenance.store import LOTS, Store, held_from
+from woodref.provenance.working import Done, fits_in
+
+_NUMBERS = re.compile(r"(?P<one>[0-9]{1,2})(?:-(?P<last>[0-9]{1,2}))?")
+#: how near a thickness has to be to be the same [um]: 1/42 in is no whole number of them
+SAME = 1
+
+
+@dataclass(frozen=True)
+class Laid:
+    """A ply of the file and the lot it is taken from. reading: the moisture that speaks of the lot."""
+
+    number: int
+    ask: PlyAsk
+    material: Material | None
+    held: Held
+    shelf: str | None
+    reading: Reading | None
+
+    @property
+    def name(self) -> str:
+        return self.material.name if self.material else self.ask.said
+
+    def stacked(self) -> dict[str, Any]:
+        """As the panel's event keeps it; degrees in words, for they may be no whole number."""
+        return {"ply": self.number, "material": self.material.id if self.material else self.ask.said,
+                "lot": self.held.lot.id, "grain_deg": f"{self.ask.grain:g}"}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Pressing:
+    """What would be pressed. done: its event, to be recorded when the maker agrees."""
+
+    layup: Layup
+    panel: str
+    made: Amount
+    laid: Sequence[Laid]
+    done: Done
+
+    def table(self) -> tuple[list[str], list[list[str]]]:
+        """One row a ply, face to back."""
+        head = ["ply", "asked", "mm", "grain", "lot", "wood of the lot", "moisture", "shelf"]
+        rows = [
+            [
+                str(p.number), p.name, f"{p.ask.thickness:g}", f"{p.ask.grain:g}", p.held.lot.id,
+                p.held.lot.wood, p.reading.said if p.reading else "-", p.shelf or "-",
+            ]
+            for p in self.laid
+        ]  # fmt: skip
+        return head, rows
+
+    def plan(self) -> list[str]:
+        """What it takes and leaves, before it is recorded."""
+        plies = "1 ply" if len(self.laid) == 1 else f"{len(self.laid)} plies"
+        title = f"{plies} of the layup {echo(self.layup.title)}, face to back"
+        return [f"To press as {self.panel}: {self.made.echo()}, {title}.", *self.done.sentences[1:]]
+
+    def as_dict(self) -> dict[str, Any]:
+        """The JSON of `stock press --layup`, but for whether it was recorded."""
+        return {
+            "panel": self.panel, "qty": self.made.qty, "layup": dict(self.done.event.more["layup"]),
+            "plies": [
+                p.stacked() | {"thickness_mm": p.ask.thickness, "shelf": p.shelf,
+                               "moisture": p.reading.as_dict() if p.reading else None}
+                for p in self.laid
+            ],
+            "sentences": self.plan(),
+        }  # fmt: skip
+
+
+def pressing(
+    store: Store, catalogue: Catalogue, layup: Layup, body: bytes, panel: str, size: str, on: dt.date,
+    plies: Sequence[str] = (), glue: Sequence[str] = (), taken: Sequence[str] = (),
+    more: Mapping[str, Any] | None = None, region: str | None = None, time: str | None = None,
+    note: str | None = None,
+) -> Pressing:  # fmt: skip
+    """body: the bytes of the file, whose hash is kept; plies: N=LOT, N-M=LOT where lots are named; more: what
+    is kept beside what the file says (mould, set_moisture_permille); the rest as `joining.press` takes it.
+
+    LotUnclear tells every ply that no lot serves, or several; else the fault of the name, the amount, or what
+    the book refuses.
+    """
+    made = read_amount(size)
+    if made.unit != "mm2":
+        raise NoUnit(f"{echo(size)} is no area", where=panel, expected="such as 1 sheet of 490 x 460 mm")
+    book, known = store.book(), noted(store)
+    chosen = {n: book.lot(lot, "--ply") for n, lot in named_plies(plies, len(layup.plies)).items()}
+    woods = [
+        None if ply.material is None else material_of(ply.material, ply.where, catalogue, on, region)
+        for ply in layup.plies
+    ]
+    found = chosen | _found(store, layup, woods, chosen, made, known)
+    counts: dict[str, int] = {}
+    for held in (found[n] for n in sorted(found)):
+        counts[held.lot.id] = counts.get(held.lot.id, 0) + 1
+    readings = {lot: reading_for(store, book.lot(lot, "--ply")) for lot in counts}
+    laid = [
+        Laid(n, ply, woods[n - 1], found[n], shelf_of(found[n], known.get(found[n].lot.id, NOTHING)),
+             readings[found[n].lot.id])
+        for n, ply in enumerate(layup.plies, 1)
+    ]  # fmt: skip
+    kept = {**_kept(layup, body), **{k: v for k, v in (more or {}).items() if v}}
+    if layup.mould.radius is not None:
+        radius = round(layup.mould.radius * 1000)
+        kept["mould"] = {"radius_um": radius} | dict(kept.get("mould") or {})
+    kept["stack"] = [p.stacked() for p in laid]
+    done = joining.press(
+        lambda lot: book.lot(lot, "stock press"), panel, size, [f"{lot}={n}" for lot, n in counts.items()],
+        glue, taken, kept, time, note,
+    )  # fmt: skip
+    book.work_out(done.event)
+    notices = [*_odd(store, laid), *_moist(laid, done.event.at.utc), *done.notices]
+    return Pressing(layup, panel, made, laid, Done(done.event, done.sentences, notices))
+
+
+def named_plies(said: Sequence[str], count: int) -> dict[int, str]:
+    """'1=FACE-S', '2-6=BIRCH', '1,7=W-7' -> {ply: lot}; BadRequest for a ply not there, or told twice."""
+    example = "PLY=LOT, such as 1=FACE-S or 2-6=BIRCH"
+    out: dict[int, str] = {}
+    for entry in said:
+        numbers, equals, lot = (part.strip() for part in entry.partition("="))
+        matches = [_NUMBERS.fullmatch(part.strip()) for part in numbers.split(",")]
+        if not equals or not lot or None in matches:
+            raise BadRequest(
+                f"{echo(entry)} is not understood beside --layup", where="--ply", expected=example
+            )
+        for match in (m for m in matches if m):
+            first = int(match["one"])
+            for number in range(first, int(match["last"] or first) + 1):
+                if not 1 <= number <= count:
+                    raise BadRequest(f"there is no ply {number}", where="--ply", expected=f"1 to {count}")
+                if number in out:
+                    raise BadRequest(f"ply {number} is told twice", where="--ply")
+                out[number] = lot
+    return out
+
+
+def _kept(layup: Layup, body: bytes) -> dict[str, Any]:
+    """What the panel keeps of the file: its title and hash, and the moisture at set where it says one."""
+    out: dict[str, Any] = {"layup": {"title": layup.title, "sha256": digest(body)}}
+    if layup.press.at_set is not None:
+        value = Decimal(str(layup.press.at_set)) * 10
+        if value != value.to_integral_value():
+            raise NotWhole(
+                f"press: at_set {layup.press.at_set:g} % is finer than a tenth of a percent", where=layup.file
+            )
+        out["set_moisture_permille"] = int(value)
+    return out
+
+
+def _found(
+    store: Store, layup: Layup, woods: Sequence[Material | None], chosen: Mapping[int, Held], made: Amount,
+    known: Mapping[str, Noted],
+) -> dict[int, Held]:  # fmt: skip
+    """A lot for each ply that none is named for. Plies alike are taken from one lot."""
+    groups: dict[tuple[str, float, str | None], list[int]] = {}
+    for number, ply in enumerate(layup.plies, 1):
+        if number not in chosen:
+            groups.setdefault((ply.said, ply.thickness, ply.cut), []).append(number)
+    if not groups:
+        return {}
+    shelf = [
+        held_from(row)
+        for row in store.rows(f"{LOTS} WHERE b.qty > 0 AND l.unit = 'mm2' ORDER BY l.made, l.id")
+    ]
+    drawn: dict[str, int] = {}
+    for held in chosen.values():
+        drawn[held.lot.id] = drawn.get(held.lot.id, 0) + made.qty
+    out: dict[int, Held] = {}
+    unclear: list[Candidate] = []
+    for numbers in groups.values():
+        ply, wood, need = layup.plies[numbers[0] - 1], woods[numbers[0] - 1], len(numbers) * made.qty
+        serve = [h for h in shelf if wood is not None and _serves(store, h, ply, wood)]
+        free = {h.lot.id: h.qty - h.reserved - drawn.get(h.lot.id, 0) for h in serve}
+        fit = [h for h in serve if free[h.lot.id] >= need and _large_enough(h, made)]
+        if len(fit) == 1:
+            out |= dict.fromkeys(numbers, fit[0])
+            drawn[fit[0].lot.id] = drawn.get(fit[0].lot.id, 0) + need
+            continue
+        name = f"{_plies(numbers)}, {wood.name if wood else ply.said}, {ply.thickness:g} mm"
+        unclear.append(Candidate(None, name, _why(ply, need, serve, fit, free, made, known)))
+    if unclear:
+        raise LotUnclear(
+            "not every ply can be taken to one lot", where="stock press",
+            next="Name the lots: --ply PLY=LOT, such as --ply 1=FACE-S --ply 2-6=BIRCH.", candidates=unclear,
+        )  # fmt: skip
+    return out
+
+
+def _why(
+    ply: PlyAsk, need: int, serve: Sequence[Held], fit: Sequence[Held], free: Mapping[str, int], made: Amount,
+    known: Mapping[str, Noted],
+) -> str:  # fmt: skip
+    """Why no lot, or more than one, serves a group of plies."""
+
+    def told(held: Held) -> str:
+        shelf = shelf_of(held, known.get(held.lot.id, NOTHING))
+        cut = "" if ply.cut is None or held.lot.told.get("cut") else "; its cut is not told"
+        small = "" if _large_enough(held, made) else "; its leaves are smaller than the panel"
+        left = plainly(max(free[held.lot.id], 0), "mm2")
+        return f"{held.lot.id} ({'shelf ' + shelf if shelf else 'no shelf told'}; {left} free{cut}{small})"
+
+    if ply.material is None:
+        return "it is not identified, so no lot can be looked for"
+    if fit:
+        return "any of " + ", ".join(map(told, fit))
+    wants = f"it takes {plainly(need, 'mm2')}"
+    if not serve:
+        return f"{wants}, and no lot of it is on hand in this thickness"
+    return f"{wants}, and no one lot serves: " + ", ".join(map(told, serve))
+
+
+def _serves(store: Store, held: Held, ply: PlyAsk, wood: Material) -> bool:
+    lot = held.lot
+    if lot.thickness_um is None or abs(lot.thickness_um - ply.thickness * 1000) >= SAME:
+        return False
+    if ply.cut and lot.told.get("cut") not in (None, ply.cut):
+        return False
+    return _is(store, held, wood)
+
+
+def _is(store: Store, held: Held, wood: Material) -> bool:
+    """Whether a lot is of a material of the catalogue: a sheet by the name it was taken in under, or a plain
+    leaf by its one wood."""
+    lot = held.lot
+    if wood.kind == "species" and (lot.form == "engineered-veneer" or lot.species != wood.botanical_name):
+        return False
+    named = _named(store, held)
+    return lot.wooden and bool(named == wood.id or (named is None and wood.kind == "species"))
+
+
+def _named(store: Store, held: Held, steps: int = MOST_STEPS) -> str | None:
+    """The material of the catalogue that a lot, or all it was cut or jointed from, was taken in as."""
+    if held.lot.told.get("material"):
+        return str(held.lot.told["material"])
+    book, parents = store.book(), worked_from(store, held.lot.id) if steps else []
+    found = {_named(store, book.lot(parent, "stock press"), steps - 1) for parent in parents}
+    return found.pop() if len(found) == 1 else None
+
+
+def _large_enough(held: Held, made: Amount) -> bool:
+    """False when leaves are known to be shorter or narrower than the panel, along or across."""
+    return fits_in(made.leaf_mm, held.lot.told.get("leaf_mm"))
+
+
+def _plies(numbers: Sequence[int]) -> str:
+    if len(numbers) == 1:
+        return f"ply {numbers[0]}"
+    return f"plies {', '.join(map(str, numbers[:-1]))} and {numbers[-1]}"
+
+
+def _odd(store: Store, laid: Sequence[Laid]) -> list[Notice]:
+    """Where a lot that was named is not what the file asks for: told, for the maker may know better."""
+    out: list[Notice] = []
+    for ply in laid:
+        lot = ply.held.lot
+        where = f"Ply {ply.number}, {lot.id}"
+        if lot.thickness_um is not None and abs(lot.thickness_um - ply.ask.thickness * 1000) >= SAME:
+            out.append(
+                Notice(
+                    "other-thickness",
+                    f"{where}: it is {lot.thickness_um / 1000:g} mm thick, the layup says "
+                    f"{ply.ask.thickness:g} mm. Check the pack again with its true thickness.",
+                )
+            )
+        if ply.material is not None and not _is(store, ply.held, ply.material):
+            out.append(
+                Notice(
+                    "other-wood",
+                    f"{where}: on record as {lot.wood}, the layup says {ply.name}. The panel is told as what "
+                    "its lots are.",
+                )
+            )
+        cut = lot.told.get("cut")
+        if ply.ask.cut and cut and cut != ply.ask.cut:
+            out.append(Notice("other-cut", f"{where}: it is {cut} cut, the layup says {ply.ask.cut}."))
+    return out
+
+
+def _moist(laid: Sequence[Laid], at: str) -> list[Notice]:
+    """One notice a lot whose last reading is missing, old, or off."""
+    out: list[Notice] = []
+    seen: set[tuple[str, float | None]] = set()
+    for ply in laid:
+        lot, read, asked = ply.held.lot.id, ply.reading, ply.ask.moisture
+        if (lot, asked) in seen:
+            continue
+        fresh = lot not in {name for name, _ in seen}
+        seen.add((lot, asked))
+        if read is None:
+            out += [moistures.missing(lot)] if fresh else []
+            continue
+        if fresh:
+            out += moistures.old(lot, read.at[:10], read.days_before(at))
+        if asked is None:
+            out += moistures.off_usual(lot, read.permille)
+        else:
+            out += moistures.off_asked(lot, read.permille, round(asked * 10))
+    return out
+
+
+def kept_by_hand(mould: str | None, set_moisture: str | None) -> dict[str, Any]:
+    """--mould and --set-moisture as the event keeps them."""
+    out: dict[str, Any] = {}
+    if mould is not None:
+        if not mould.strip():
+            raise BadRequest("the name of the mould is empty", where="--mould", expected="words")
+        out["mould"] = {"name": " ".join(mould.split())}
+    if set_moisture is not None:
+        out["set_moisture_permille"] = moistures.permille(set_moisture, "--set-moisture")
+    return out
