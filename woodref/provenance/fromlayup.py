@@ -1,8 +1,4 @@
-"""The plies of a layup file taken to lots of the book, and the pack of them pressed.
-
-A lot serves a ply when it is of its wood (or is the sheet of the catalogue that the file names), as thick,
-not known to be of another cut, free in the amount, and its leaves are not known to be smaller than the panel.
-"""
+"""The plies of a layup file taken to lots of the book, and the pack of them pressed."""
 
 from __future__ import annotations
 
@@ -15,31 +11,22 @@ from typing import Any
 
 from woodref.catalogue.material import Material
 from woodref.catalogue.reader import Catalogue, Notice
-from woodref.errors import BadRequest, Candidate, echo
+from woodref.errors import BadRequest, echo
 from woodref.layup.asked import Layup, PlyAsk
 from woodref.layup.pack import material_of
+from woodref.layup.saying import plies_called, plural
 from woodref.provenance import joining, moistures
-from woodref.provenance.amounts import Amount, plainly
+from woodref.provenance.amounts import Amount
 from woodref.provenance.amounts import amount as read_amount
 from woodref.provenance.book import Held
 from woodref.provenance.canonical import digest
-from woodref.provenance.faults import LotUnclear, NotWhole, NoUnit
-from woodref.provenance.latest import (
-    MOST_STEPS,
-    NOTHING,
-    Noted,
-    Reading,
-    noted,
-    reading_for,
-    shelf_of,
-    worked_from,
-)
-from woodref.provenance.store import LOTS, Store, held_from
+from woodref.provenance.faults import NotWhole, NoUnit
+from woodref.provenance.latest import NOTHING, Reading, noted, reading_for, shelf_of
+from woodref.provenance.serving import as_thick, is_of, lots_for
+from woodref.provenance.store import Store
 from woodref.provenance.working import Done, fits_in
 
 _NUMBERS = re.compile(r"(?P<one>[0-9]{1,2})(?:-(?P<last>[0-9]{1,2}))?")
-#: how near a thickness has to be to be the same [um]: 1/42 in is no whole number of them
-SAME = 1
 
 
 @dataclass(frozen=True)
@@ -87,8 +74,9 @@ class Pressing:
 
     def plan(self) -> list[str]:
         """What it takes and leaves, before it is recorded."""
-        plies = "1 ply" if len(self.laid) == 1 else f"{len(self.laid)} plies"
-        title = f"{plies} of the layup {echo(self.layup.title)}, face to back"
+        title = (
+            f"{plural(len(self.laid), 'ply', 'plies')} of the layup {echo(self.layup.title)}, face to back"
+        )
         return [f"To press as {self.panel}: {self.made.echo()}, {title}.", *self.done.sentences[1:]]
 
     def as_dict(self) -> dict[str, Any]:
@@ -125,7 +113,7 @@ def pressing(
         None if ply.material is None else material_of(ply.material, ply.where, catalogue, on, region)
         for ply in layup.plies
     ]
-    found = chosen | _found(store, layup, woods, chosen, made, known)
+    found = chosen | lots_for(store, layup, woods, chosen, made, known)
     counts: dict[str, int] = {}
     for held in (found[n] for n in sorted(found)):
         counts[held.lot.id] = counts.get(held.lot.id, 0) + 1
@@ -145,7 +133,7 @@ def pressing(
         glue, taken, kept, time, note,
     )  # fmt: skip
     book.work_out(done.event)
-    notices = [*_odd(store, laid), *_moist(laid, done.event.at.utc), *done.notices]
+    notices = [*_odd(store, laid, made), *_moist(laid, done.event.at.utc), *done.notices]
     return Pressing(layup, panel, made, laid, Done(done.event, done.sentences, notices))
 
 
@@ -184,133 +172,29 @@ def _kept(layup: Layup, body: bytes) -> dict[str, Any]:
     return out
 
 
-def _found(
-    store: Store, layup: Layup, woods: Sequence[Material | None], chosen: Mapping[int, Held], made: Amount,
-    known: Mapping[str, Noted],
-) -> dict[int, Held]:  # fmt: skip
-    """A lot for each ply that none is named for. Plies alike are taken from one lot."""
-    groups: dict[tuple[str, float, str | None], list[int]] = {}
-    for number, ply in enumerate(layup.plies, 1):
-        if number not in chosen:
-            groups.setdefault((ply.said, ply.thickness, ply.cut), []).append(number)
-    if not groups:
-        return {}
-    shelf = [
-        held_from(row)
-        for row in store.rows(f"{LOTS} WHERE b.qty > 0 AND l.unit = 'mm2' ORDER BY l.made, l.id")
-    ]
-    drawn: dict[str, int] = {}
-    for held in chosen.values():
-        drawn[held.lot.id] = drawn.get(held.lot.id, 0) + made.qty
-    out: dict[int, Held] = {}
-    unclear: list[Candidate] = []
-    for numbers in groups.values():
-        ply, wood, need = layup.plies[numbers[0] - 1], woods[numbers[0] - 1], len(numbers) * made.qty
-        serve = [h for h in shelf if wood is not None and _serves(store, h, ply, wood)]
-        free = {h.lot.id: h.qty - h.reserved - drawn.get(h.lot.id, 0) for h in serve}
-        fit = [h for h in serve if free[h.lot.id] >= need and _large_enough(h, made)]
-        if len(fit) == 1:
-            out |= dict.fromkeys(numbers, fit[0])
-            drawn[fit[0].lot.id] = drawn.get(fit[0].lot.id, 0) + need
-            continue
-        name = f"{_plies(numbers)}, {wood.name if wood else ply.said}, {ply.thickness:g} mm"
-        unclear.append(Candidate(None, name, _why(ply, need, serve, fit, free, made, known)))
-    if unclear:
-        raise LotUnclear(
-            "not every ply can be taken to one lot", where="stock press",
-            next="Name the lots: --ply PLY=LOT, such as --ply 1=FACE-S --ply 2-6=BIRCH.", candidates=unclear,
-        )  # fmt: skip
-    return out
-
-
-def _why(
-    ply: PlyAsk, need: int, serve: Sequence[Held], fit: Sequence[Held], free: Mapping[str, int], made: Amount,
-    known: Mapping[str, Noted],
-) -> str:  # fmt: skip
-    """Why no lot, or more than one, serves a group of plies."""
-
-    def told(held: Held) -> str:
-        shelf = shelf_of(held, known.get(held.lot.id, NOTHING))
-        cut = "" if ply.cut is None or held.lot.told.get("cut") else "; its cut is not told"
-        small = "" if _large_enough(held, made) else "; its leaves are smaller than the panel"
-        left = plainly(max(free[held.lot.id], 0), "mm2")
-        return f"{held.lot.id} ({'shelf ' + shelf if shelf else 'no shelf told'}; {left} free{cut}{small})"
-
-    if ply.material is None:
-        return "it is not identified, so no lot can be looked for"
-    if fit:
-        return "any of " + ", ".join(map(told, fit))
-    wants = f"it takes {plainly(need, 'mm2')}"
-    if not serve:
-        return f"{wants}, and no lot of it is on hand in this thickness"
-    return f"{wants}, and no one lot serves: " + ", ".join(map(told, serve))
-
-
-def _serves(store: Store, held: Held, ply: PlyAsk, wood: Material) -> bool:
-    lot = held.lot
-    if lot.thickness_um is None or abs(lot.thickness_um - ply.thickness * 1000) >= SAME:
-        return False
-    if ply.cut and lot.told.get("cut") not in (None, ply.cut):
-        return False
-    return _is(store, held, wood)
-
-
-def _is(store: Store, held: Held, wood: Material) -> bool:
-    """Whether a lot is of a material of the catalogue: a sheet by the name it was taken in under, or a plain
-    leaf by its one wood."""
-    lot = held.lot
-    if wood.kind == "species" and (lot.form == "engineered-veneer" or lot.species != wood.botanical_name):
-        return False
-    named = _named(store, held)
-    return lot.wooden and bool(named == wood.id or (named is None and wood.kind == "species"))
-
-
-def _named(store: Store, held: Held, steps: int = MOST_STEPS) -> str | None:
-    """The material of the catalogue that a lot, or all it was cut or jointed from, was taken in as."""
-    if held.lot.told.get("material"):
-        return str(held.lot.told["material"])
-    book, parents = store.book(), worked_from(store, held.lot.id) if steps else []
-    found = {_named(store, book.lot(parent, "stock press"), steps - 1) for parent in parents}
-    return found.pop() if len(found) == 1 else None
-
-
-def _large_enough(held: Held, made: Amount) -> bool:
-    """False when leaves are known to be shorter or narrower than the panel, along or across."""
-    return fits_in(made.leaf_mm, held.lot.told.get("leaf_mm"))
-
-
-def _plies(numbers: Sequence[int]) -> str:
-    if len(numbers) == 1:
-        return f"ply {numbers[0]}"
-    return f"plies {', '.join(map(str, numbers[:-1]))} and {numbers[-1]}"
-
-
-def _odd(store: Store, laid: Sequence[Laid]) -> list[Notice]:
+def _odd(store: Store, laid: Sequence[Laid], made: Amount) -> list[Notice]:
     """Where a lot that was named is not what the file asks for: told, for the maker may know better."""
-    out: list[Notice] = []
+    found: dict[tuple[str, str, str], list[int]] = {}
     for ply in laid:
         lot = ply.held.lot
-        where = f"Ply {ply.number}, {lot.id}"
-        if lot.thickness_um is not None and abs(lot.thickness_um - ply.ask.thickness * 1000) >= SAME:
-            out.append(
-                Notice(
-                    "other-thickness",
-                    f"{where}: it is {lot.thickness_um / 1000:g} mm thick, the layup says "
-                    f"{ply.ask.thickness:g} mm. Check the pack again with its true thickness.",
-                )
-            )
-        if ply.material is not None and not _is(store, ply.held, ply.material):
-            out.append(
-                Notice(
-                    "other-wood",
-                    f"{where}: on record as {lot.wood}, the layup says {ply.name}. The panel is told as what "
-                    "its lots are.",
-                )
-            )
+        if not as_thick(ply.held, ply.ask):
+            thick = "not known" if lot.thickness_um is None else f"{lot.thickness_um / 1000:g} mm"
+            says = f"its thickness is {thick}, the layup says {ply.ask.thickness:g} mm. Check the pack again"
+            found.setdefault(("other-thickness", lot.id, says), []).append(ply.number)
+        if ply.material is not None and not is_of(store, ply.held, ply.material):
+            says = f"on record as {lot.wood}, the layup says {ply.name}. The panel is told as its lots are"
+            found.setdefault(("other-wood", lot.id, says), []).append(ply.number)
         cut = lot.told.get("cut")
         if ply.ask.cut and cut and cut != ply.ask.cut:
-            out.append(Notice("other-cut", f"{where}: it is {cut} cut, the layup says {ply.ask.cut}."))
-    return out
+            says = f"it is {cut} cut, the layup says {ply.ask.cut}"
+            found.setdefault(("other-cut", lot.id, says), []).append(ply.number)
+        if not fits_in(made.leaf_mm, lot.told.get("leaf_mm")):
+            says = "its leaves are smaller than the panel. Joint them first"
+            found.setdefault(("small-leaves", lot.id, says), []).append(ply.number)
+    return [
+        Notice(code, f"{plies_called(numbers)}, {lot}: {says}.")
+        for (code, lot, says), numbers in found.items()
+    ]
 
 
 def _moist(laid: Sequence[Laid], at: str) -> list[Notice]:

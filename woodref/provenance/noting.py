@@ -4,7 +4,9 @@ closer name. No amount changes."""
 from __future__ import annotations
 
 from woodref.errors import BadRequest
+from woodref.provenance.amounts import ended
 from woodref.provenance.book import Book, Held
+from woodref.provenance.lots import NO_WOOD
 from woodref.provenance.moistures import off_usual, percent, permille
 from woodref.provenance.receiving import named_by_content
 from woodref.provenance.shapes import IDENTIFIED_BY
@@ -25,9 +27,8 @@ def _words(text: str, where: str, what: str) -> str:
 def note(held: Held, text: str, time: str | None = None) -> Done:
     """Words about a lot."""
     told = {"lot": held.lot.id, "note": _words(text, "stock note", "note")}
-    return Done(
-        named_by_content("annotate", held.lot.id, told, time), [f"Noted of {held.lot.id}: {told['note']}"]
-    )
+    says = ended(f"Noted of {held.lot.id}: {told['note']}")
+    return Done(named_by_content("annotate", held.lot.id, told, time), [says])
 
 
 def move(held: Held, shelf: str, was: str | None, time: str | None = None, note: str | None = None) -> Done:
@@ -41,13 +42,13 @@ def move(held: Held, shelf: str, was: str | None, time: str | None = None, note:
 def moisture(held: Held, text: str, by: str, time: str | None = None, note: str | None = None) -> Done:
     """A moisture reading of a lot of wood. text: '8.5 %'; by: how it was measured, such as meter."""
     lot = held.lot
-    if not lot.wooden:
+    if lot.form in NO_WOOD:
         raise BadRequest(f"{lot.id} is {lot.form}: no moisture is read of it", where="stock moisture")
     found, way = permille(text, "stock moisture"), _words(by, "--by", "way of measuring")
     read = {"permille": found, "by": way}
     event = named_by_content("annotate", lot.id, {"lot": lot.id, "moisture": read}, time, note)
     says = f"{lot.id}: {percent(found)} moisture, by {way}."
-    return Done(event, [says], off_usual(lot.id, found))
+    return Done(event, [says], off_usual(lot.id, found) if lot.unit == "mm2" else [])
 
 
 def identify(book: Book, lot_id: str, name: str, by: str, time: str | None = None,
@@ -59,8 +60,8 @@ def identify(book: Book, lot_id: str, name: str, by: str, time: str | None = Non
     held = book.lot(lot_id, "stock identify")
     known = book.known_name(name, lot_id, "stock identify")
     told = {"lot": lot_id, "species": known, "identified_by": by}
-    says = [f"{lot_id} is {known} ({KNOWN_BY[by]}). Till now it was told as: {held.lot.wood}."]
-    if book.uses(lot_id):
+    says = [f"{lot_id} is {known} ({KNOWN_BY[by]}). Till now it was told as: " + ended(held.lot.wood)]
+    if any(book.event(event, event).out for event in book.uses(lot_id)):
         says.append(
             "What was made of it before keeps the wider name in its own line; `woodref whence` tells the "
             "closer one."

@@ -7,10 +7,10 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from woodref.provenance.amounts import plainly
+from woodref.provenance.amounts import ended, plainly
 from woodref.provenance.book import Held
 from woodref.provenance.documents import Paper, paper_of
-from woodref.provenance.latest import NOTHING, Noted, last_reading, noted, shelf_of
+from woodref.provenance.latest import NOTHING, Noted, Reading, last_reading, noted, reading_for, shelf_of
 from woodref.provenance.lots import Lot
 from woodref.provenance.shapes import KINDS
 from woodref.provenance.store import LOTS, Store, held_from
@@ -104,8 +104,8 @@ def _row(held: Held, known: Noted) -> list[str]:
     ]  # fmt: skip
 
 
-def _told(held: Held, known: Noted) -> dict[str, Any]:
-    lot, read = held.lot, last_reading(held, known)
+def _told(held: Held, known: Noted, behind: Reading | None = None) -> dict[str, Any]:
+    lot, read = held.lot, last_reading(held, known) or behind
     return {
         "lot": lot.id, "form": lot.form, "unit": lot.unit, "on_hand": held.qty, "reserved": held.reserved,
         "free": held.qty - held.reserved, "leaves": leaves_of(held), "species": lot.species,
@@ -154,12 +154,14 @@ class OneLot:
     papers: Sequence[Paper]
     moves: Sequence[tuple[str, str, str, int]]
     noted: Noted = NOTHING
+    #: the reading of what it was cut, jointed or sanded from, where it has none of its own
+    behind: Reading | None = None
 
     def sentences(self) -> list[str]:
         """What is known of it and what is not; prices are for the shop alone and not among it."""
         held, lot, told = self.held, self.held.lot, self.held.lot.told
         free = held.qty - held.reserved
-        out = ["; ".join(filter(None, (f"{lot.id}: {_what(lot)}", self._name()))) + "."]
+        out = [ended("; ".join(filter(None, (f"{lot.id}: {_what(lot)}", self._name()))))]
         kept = f", {_both(held.reserved, lot.unit)} of it reserved, {_both(free, lot.unit)} free"
         left = _both(held.qty, lot.unit) if held.qty else "none left"
         out.append(f"On hand: {left}{kept if held.reserved else ''}.")
@@ -176,14 +178,13 @@ class OneLot:
             out.append(f"Made of other lots: `woodref whence {lot.id}` tells which, and where they grew.")
         shelf, read = shelf_of(held, self.noted), last_reading(held, self.noted)
         if shelf:
-            out.append(f"Shelf: {shelf}.")
+            out.append(ended(f"Shelf: {shelf}"))
         if read:
             out.append(f"Moisture: {read.sentence}.")
+        elif self.behind:
+            out.append(f"Moisture: {self.behind.sentence}, read on {self.behind.lot}, of which it was made.")
         out += kept_facts(lot)
-        out += [
-            f"Noted on {at[:10]}: {words}" + ("" if words.endswith(".") else ".")
-            for at, words in self.noted.words
-        ]
+        out += [ended(f"Noted on {at[:10]}: {words}") for at, words in self.noted.words]
         if self.papers:
             out.append("Papers: " + "; ".join(_paper(p) for p in self.papers) + ".")
         elif self._received():
@@ -232,7 +233,7 @@ class OneLot:
         """The JSON of `stock show`."""
         return {
             "query": {"lot": self.held.lot.id},
-            "lot": _told(self.held, self.noted),
+            "lot": _told(self.held, self.noted, self.behind),
             "notes": [{"at": at, "note": words} for at, words in self.noted.words],
             "papers": [{"id": p.id, "kind": p.kind, "issued_on": p.issued_on} for p in self.papers],
             "moves": [
@@ -254,7 +255,7 @@ _KEPT = (
 def kept_facts(lot: Lot) -> list[str]:
     """Facts of a lot as it was said to be, one sentence each."""
     told = lot.told
-    out = [f"{words}: {told[key]}." for key, words in _KEPT if told.get(key)]
+    out = [ended(f"{words}: {told[key]}") for key, words in _KEPT if told.get(key)]
     if told.get("composition"):
         shares = "; ".join(f"{name}, {part} per mille" for name, part, _ in lot.composition)
         out.append(f"Made of: {shares}; the rest is glue and dye.")
@@ -283,4 +284,4 @@ def one_lot(store: Store, lot_id: str) -> OneLot:
     held = store.book().lot(lot_id, "stock show")
     papers = [paper_of(json.loads(told), name) for name, told in store.rows(_PAPERS, lot=lot_id)]
     moves = [(at, event, kind, int(qty)) for at, event, kind, qty in store.rows(_HISTORY, lot=lot_id)]
-    return OneLot(held, papers, moves, noted(store, lot_id).get(lot_id, NOTHING))
+    return OneLot(held, papers, moves, noted(store, lot_id).get(lot_id, NOTHING), reading_for(store, held))

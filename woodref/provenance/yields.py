@@ -22,7 +22,7 @@ def low_yield(kind: str, taken: int, kept: int) -> list[Notice]:
     return [
         Notice(
             "low-yield",
-            f"{100 * kept / taken:.0f} % of what was taken is kept; usual are {least} % and more (shop "
+            f"{100 * kept / taken:.0f} % of what was taken is kept, less than the usual {least} % (shop "
             "rule). Look whether the figures are right.",
         )
     ]
