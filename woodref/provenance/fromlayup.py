@@ -149,8 +149,10 @@ def named_plies(said: Sequence[str], count: int) -> dict[int, str]:
                 f"{echo(entry)} is not understood beside --layup", where="--ply", expected=example
             )
         for match in (m for m in matches if m):
-            first = int(match["one"])
-            for number in range(first, int(match["last"] or first) + 1):
+            first, last = int(match["one"]), int(match["last"] or match["one"])
+            if last < first:
+                raise BadRequest(f"{match.group()} runs backwards", where="--ply", expected=example)
+            for number in range(first, last + 1):
                 if not 1 <= number <= count:
                     raise BadRequest(f"there is no ply {number}", where="--ply", expected=f"1 to {count}")
                 if number in out:

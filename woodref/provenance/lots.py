@@ -155,7 +155,8 @@ def facts_hold(lot_id: str, told: Mapping[str, Any], where: str) -> None:
             )
         for side in size:
             whole(side, f"lot {lot_id}: leaf_mm", 1, where)
-    if told.get("price") is not None and not PRICE.fullmatch(str(told["price"])):
+    price = told.get("price")
+    if price is not None and not (isinstance(price, str | int) and PRICE.fullmatch(str(price))):
         raise BadShape(
             f"lot {lot_id}: price {echo(str(told['price']))}", where=where, expected='text such as "412.50"'
         )

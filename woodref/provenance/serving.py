@@ -84,7 +84,7 @@ def _why(
     if ply.material is None:
         return "it is not identified, so no lot can be looked for"
     if fit:
-        return "any of " + ", ".join(map(told, fit))
+        return "any of these could: " + ", ".join(map(told, fit))
     wants = f"it takes {plainly(need, 'mm2')}"
     if not serve:
         return f"{wants}, and no lot of it is on hand in this thickness"
