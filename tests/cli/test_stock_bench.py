@@ -91,7 +91,8 @@ def test_old_stock_is_opened_and_a_delivery_received_with_all_that_is_known(benc
     more = (
         "--species", "Juglans nigra", "--supplier", "Alderholt Veneer Merchants", "--price", "412.50", "EUR",
         "--region", "Ohio valley", "--stand", "Bent Creek", "--forest", "managed-natural",
-        "--moisture", "7 %", "--moisture-by", "meter", "--acquired", "2025-11-01", "--leaf-notes", "3=sap edge",
+        "--moisture", "7 %", "--moisture-by", "meter", "--acquired", "2025-11-01", "--leaf-notes",
+        "3=sap edge",
         "--first-leaf", "13",
         "--source-code", "W", "--claim-words", "controlled blending 70 %",
     )  # fmt: skip

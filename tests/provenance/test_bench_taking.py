@@ -20,7 +20,7 @@ TWELVE = "12 leaves of 1800 x 200 mm, 0.6 mm"
 WHEN = "2026-01-05T09:00:00+01:00"
 TOLD: dict[str, Any] = {
     "form": "veneer", "species": "Betula pendula", "country": ["FI"], "region": "Savonia",
-    "stand": "Bent Creek", "forest": "managed-natural", 
+    "stand": "Bent Creek", "forest": "managed-natural",
     "supplier": "Alderholt Veneer Merchants", "price": ("412.50", "EUR"),
     "moisture": "7.5 %", "moisture_by": "meter", "acquired": "2025-11",
     "leaf_notes": ("3=sap edge", "5-6=knot"),
