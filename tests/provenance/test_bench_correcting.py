@@ -64,6 +64,16 @@ def test_a_lot_that_was_never_made_is_struck(full: Store, make: Callable[..., Ev
     assert not any(line.startswith("NEW:") for line in done.sentences)
 
 
+def test_a_reading_taken_back_is_named(full: Store, make: Callable[..., Event]) -> None:
+    full.record([make("X", "annotate", lot="L-A", moisture={"permille": 85, "by": "meter"}, shelf="A1")])
+    done = correct(full.book(), "X", True, note="wrong lot", time=WHEN)
+    assert done.sentences[1:] == [
+        'It was: of L-A moisture 8.5 %, shelf "A1".', "Now: it did not occur.", "No amount changes."
+    ]  # fmt: skip
+    with pytest.raises(WoodrefError, match="moved no amounts"):
+        correct(full.book(), "X", False, ["L-A=1 cm2"], note="no amounts there", time=WHEN)
+
+
 def test_a_second_correction_goes_by_the_first(full: Store) -> None:
     full.record([correct(full.book(), "E13", False, ["G-1=320 g"], note="a", time=WHEN).event])
     done = correct(full.book(), "E13", False, ["G-1=330 g"], note="b", time=WHEN)

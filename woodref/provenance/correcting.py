@@ -3,13 +3,14 @@ The older event stays as it was written; what it was, what it is now and what ch
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from woodref.errors import BadRequest
+from woodref.errors import BadRequest, echo
 from woodref.provenance.amounts import plainly
 from woodref.provenance.book import Book, Change
 from woodref.provenance.faults import BadState, Unbalanced
+from woodref.provenance.moistures import percent
 from woodref.provenance.receiving import named_by_content
 from woodref.provenance.shapes import KINDS, Event, Share
 from woodref.provenance.working import Done, amount_of, pairs
@@ -17,6 +18,8 @@ from woodref.provenance.working import Done, amount_of, pairs
 #: said in place of an amount: the lot has no part in it
 NONE = "none"
 _WHERE = "stock correct"
+#: words of an event that moves nothing, as they are told
+_WORDS = (("shelf", "shelf"), ("species", "wood"), ("note", "note"), ("item", "item"), ("label", "label"))
 
 
 def correct(
@@ -42,6 +45,10 @@ def correct(
             expected="--did-not-occur, or --in, --out or --waste",
         )
     _may_be(old)
+    if figures and not (old.in_ or old.out):
+        raise BadState(
+            f"{old.id} ({KINDS[old.kind]}) moved no amounts", where=_WHERE, expected="--did-not-occur"
+        )
     told: dict[str, Any] = {"corrects": old.id, "reason": "did_not_occur" if undo else "incorrect_data"}
     if not undo:
         mended = (
@@ -114,7 +121,16 @@ def _shares(event: Event) -> str:
         for role, shares in (("in", event.in_), ("out", event.out), ("waste", event.waste))
         if shares
     ]
-    return "; ".join(parts) or "no amounts"
+    return "; ".join(parts or _noted(event)) or "no amounts"
+
+
+def _noted(event: Event) -> list[str]:
+    """What an event without amounts said of a lot."""
+    more, out = event.more, []
+    if isinstance(more.get("moisture"), Mapping):
+        out.append(f"moisture {percent(int(more['moisture']['permille']))}")
+    out += [f"{what} {echo(str(more[key]))}" for key, what in _WORDS if more.get(key)]
+    return [f"of {more['lot']} {', '.join(out)}"] if out and more.get("lot") else out
 
 
 def _plies(share: Share) -> str:
