@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 
 import click
 
-from woodref.cli.common import guarded
+from woodref.cli.common import guarded, print_notices
 from woodref.cli.recording import do, record_options
 from woodref.layup.asked import CUTS
 from woodref.provenance.lots import FORESTS
@@ -24,7 +24,7 @@ _OPTIONS = (
     click.option("--words", metavar="TEXT", help="What the paper or the chalk says, word for word."),
     click.option("--identified-by", type=click.Choice(IDENTIFIED_BY),
                  help="How the wood is known."),
-    click.option("--material", metavar="ID", help="The sheet's id in the catalogue, for no plain leaf."),
+    click.option("--material", metavar="NAME", help="The sheet's name in the catalogue, for no plain leaf."),
     click.option("--composition", metavar="NAME=SHARE,...",
                  help='Woods of an engineered sheet, in per mille or %: "Populus x canadensis=930".'),
     click.option("--thickness", metavar="LENGTH", help="Where the amount does not say it, such as '0.6 mm'."),
@@ -63,7 +63,21 @@ def _facts(function: F) -> F:
 def _take_in(lot: str, amount: str, book: str | None, actor: str | None, as_json: bool, **told: Any) -> None:
     from woodref.provenance.takingin import take_in
 
+    if told["material"]:
+        told["material"] = _material(told["material"])
     do(take_in(lot, amount, thickness_said=told.pop("thickness"), **told), book, actor, as_json, by_name=True)
+
+
+def _material(name: str) -> str:
+    """The id of a material by any of its names."""
+    from woodref.catalogue.names import resolve
+    from woodref.catalogue.reader import open_catalogue
+    from woodref.units import today
+
+    with open_catalogue() as catalogue:
+        matched = resolve(name, catalogue, today())
+    print_notices(matched.notices)
+    return matched.id
 
 
 @click.command("receive")
