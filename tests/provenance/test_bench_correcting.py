@@ -52,7 +52,7 @@ def test_an_event_that_did_not_occur_gives_its_wood_back(full: Store) -> None:
     assert told.value.code == "bad-state" and "did not occur" in str(told.value)
     with pytest.raises(WoodrefError) as told:
         correct(full.book(), done.event.id, True, note="again")
-    assert told.value.code == "bad-state" and "Correct E19 again" in str(told.value)
+    assert told.value.code == "bad-shape" and "Correct the event itself once more" in str(told.value)
     assert check_book(full).sound
 
 
@@ -70,8 +70,28 @@ def test_a_reading_taken_back_is_named(full: Store, make: Callable[..., Event]) 
     assert done.sentences[1:] == [
         'It was: of L-A moisture 8.5 %, shelf "A1".', "Now: it did not occur.", "No amount changes."
     ]  # fmt: skip
-    with pytest.raises(WoodrefError, match="moved no amounts"):
+    with pytest.raises(WoodrefError, match="has no amounts to correct"):
         correct(full.book(), "X", False, ["L-A=1 cm2"], note="no amounts there", time=WHEN)
+
+
+def test_a_closer_name_and_a_paper_taken_back_are_told(full: Store, make: Callable[..., Event]) -> None:
+    lots = {"Q": {"form": "veneer", "thickness_um": 600, "genus": "Dalbergia"}}
+    paper = {"id": "D-Q", "kind": "invoice", "lot": "Q"}
+    full.record([make("R", "receive", out=[("Q", 100)], lots=lots, documents=[paper])])
+    full.record([make("N", "narrow", lot="Q", species="Dalbergia latifolia", identified_by="eye")])
+    done = correct(full.book(), "N", True, note="seen again", time=WHEN)
+    assert done.sentences[1] == 'It was: of Q wood "Dalbergia latifolia".'
+    assert "Q is told as Dalbergia spp." in done.sentences
+    full.record([done.event])
+    done = correct(full.book(), "R", True, note="sent back", time=WHEN)
+    assert done.sentences[-2:] == ["Struck from the book: Q.", "Papers that are gone with it: D-Q."]
+    full.record([done.event])
+    assert check_book(full).sound
+
+
+def test_an_item_that_was_not_shipped(full: Store) -> None:
+    done = correct(full.book(), "E20", True, note="it stands here", time=WHEN)
+    assert "STOOL-001 is closed again." in done.sentences
 
 
 def test_a_second_correction_goes_by_the_first(full: Store) -> None:

@@ -255,6 +255,9 @@ def test_plies_are_named_singly_and_in_rows() -> None:
 
 def test_what_the_hand_says_goes_before_the_file(plan: Do) -> None:
     kept = plan(more=kept_by_hand(None, "8 %")).done.event.more
-    assert kept["set_moisture_permille"] == 80 and kept["mould"] == {"radius_um": 300_000}
+    assert kept["set_moisture_permille"] == 80 and kept["mould"] == {
+        "name": "not named",
+        "radius_um": 300_000,
+    }
     with pytest.raises(WoodrefError, match="empty"):
         kept_by_hand(" ", None)

@@ -113,10 +113,9 @@ def print_json(value: Any) -> None:
 
 def write_text(path: Path, text: str) -> None:
     """Write a file a person asked for; a fault of the disk is told, not raised."""
-    try:
-        path.write_text(text, encoding="utf-8")
-    except OSError as fault:
-        raise BadRequest(f"{path} cannot be written ({fault.strerror})") from None
+    from woodref.files import write_text as written
+
+    written(path, text)
     say(f"Written: {path}", err=True)
 
 

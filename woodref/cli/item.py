@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from woodref.cli import itemmore
 from woodref.cli.common import book_option, guarded, json_option, print_json, say, table
 from woodref.cli.recording import do, finder, work_options
 
@@ -40,24 +41,6 @@ def make(item: str, parts: tuple[str, ...], finish: tuple[str, ...], serial: str
         return items.make(finder(store, "item make"), item, parts, finish, serial, close, **when)
 
     do(build, book, actor, as_json)
-
-
-@command.command("close")
-@click.argument("item")
-@click.option("--label", metavar="TEXT", help="What its label says of what is not proven.")
-@work_options
-@guarded
-def close(
-    item: str, label: str | None, book: str | None, actor: str | None, as_json: bool, **when: Any
-) -> None:
-    """Finish an item: from now on only a correction or a repair changes it.
-
-    \b
-    Example: woodref item close TRAY-1
-    """
-    from woodref.provenance import items
-
-    do(lambda _: items.close(item, label, **when), book, actor, as_json)
 
 
 @command.command("ship")
@@ -121,3 +104,7 @@ def shown(item: str, book: str | None, as_json: bool) -> None:
         return
     for line in found.sentences():
         say(line)
+
+
+for _made in itemmore.COMMANDS:
+    command.add_command(_made)

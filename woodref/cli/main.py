@@ -27,6 +27,7 @@ COMMANDS = {
     "item": ("item", "Items: put one together, close it, ship it, see what is in it."),
     "whence": ("whence", "Where an item or a lot came from, and how much of each received lot is in it."),
     "went-into": ("went_into", "What a lot went into: every lot and item made with some of it."),
+    "sheet": ("sheet", "The customer sheet of an item: a page to print and files that anybody can check."),
     "book": ("book", "The stock book: record many events at once, check that it holds."),
     "data": ("data", "Check, build, extend and count the catalogue."),
 }

@@ -7,9 +7,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from woodref.errors import BadRequest, echo
-from woodref.provenance.amounts import plainly
+from woodref.provenance.amounts import ended, plainly
 from woodref.provenance.book import Book, Change
-from woodref.provenance.faults import BadState, Unbalanced
+from woodref.provenance.faults import Unbalanced
 from woodref.provenance.moistures import percent
 from woodref.provenance.receiving import named_by_content
 from woodref.provenance.shapes import KINDS, Event, Share
@@ -29,8 +29,7 @@ def correct(
     """undo: it did not occur; else in_, out, waste: LOT=AMOUNT as it was in truth, or LOT=none; lots not
     named keep their figures. note: why.
 
-    BadRequest when neither or both are told, BadState when the event is a correction or was taken back,
-    Unbalanced and the book's other faults when it cannot have been so.
+    BadRequest when neither or both are told; else what the book refuses.
     """
     old = book.event(event_id, _WHERE)
     figures = [*in_, *out, *waste]
@@ -43,11 +42,6 @@ def correct(
             "nothing is told to put right",
             where=_WHERE,
             expected="--did-not-occur, or --in, --out or --waste",
-        )
-    _may_be(old)
-    if figures and not (old.in_ or old.out):
-        raise BadState(
-            f"{old.id} ({KINDS[old.kind]}) moved no amounts", where=_WHERE, expected="--did-not-occur"
         )
     told: dict[str, Any] = {"corrects": old.id, "reason": "did_not_occur" if undo else "incorrect_data"}
     if not undo:
@@ -64,18 +58,6 @@ def correct(
         fault.next = fault.next or "Tell the waste too: --waste LOT=AMOUNT."
         raise
     return Done(event, _sentences(book, old, change))
-
-
-def _may_be(old: Event) -> None:
-    """BadState when an event cannot be corrected."""
-    if old.kind == "correct":
-        first = old.more.get("corrects")
-        raise BadState(
-            f"{old.id} is itself a correction of {first}", where=_WHERE,
-            next=f"Correct {first} again: it counts as the last correction says.",
-        )  # fmt: skip
-    if "did_not_occur" in old.more:
-        raise BadState(f"{old.id} did not occur, says {old.more['did_not_occur']}", where=_WHERE)
 
 
 def _mended(book: Book, shares: Sequence[Share], said: Sequence[str], option: str) -> list[Share]:
@@ -110,6 +92,10 @@ def _sentences(book: Book, old: Event, change: Change) -> list[str]:
         says.append(f"{lot}: {more}; on hand now {plainly(left, unit)} ({left:,} {unit}).")
     if change.undone:
         says.append(f"Struck from the book: {', '.join(change.undone)}.")
+    says += [f"{item.id} is {item.state} again." for item in change.items]
+    says += [f"{lot.id} is told as {ended(lot.wood)}" for lot in change.narrowed]
+    if change.withdrawn:
+        says.append(f"Papers that are gone with it: {', '.join(change.withdrawn)}.")
     if not net:
         says.append("No amount changes.")
     return says

@@ -76,6 +76,13 @@ class UnknownEvent(BookFault):
     exit_code = 3
 
 
+class UnknownPaper(BookFault):
+    """No document of this id."""
+
+    code = "unknown-document"
+    exit_code = 3
+
+
 class LotExists(BookFault):
     """A new lot has the id of an old one."""
 
@@ -152,6 +159,25 @@ class NotProven(BookFault):
     """The record does not carry the claim."""
 
     code = "not-proven"
+
+
+class UnknownSheet(BookFault):
+    """No customer sheet of this item, or none of this version."""
+
+    code = "unknown-sheet"
+    exit_code = 3
+
+
+class BadSheet(BookFault):
+    """A file is no customer sheet."""
+
+    code = "bad-sheet"
+
+
+class BadKey(BookFault):
+    """A signing key is missing, is another one, or did not sign."""
+
+    code = "bad-key"
 
 
 class DocumentDiffers(BookFault):

@@ -26,6 +26,8 @@ from woodref.provenance.serving import as_thick, is_of, lots_for
 from woodref.provenance.store import Store
 from woodref.provenance.working import Done, fits_in
 
+#: name of a mould that the file gives a radius of and nobody a name
+NOT_NAMED = "not named"
 _NUMBERS = re.compile(r"(?P<one>[0-9]{1,2})(?:-(?P<last>[0-9]{1,2}))?")
 
 
@@ -126,7 +128,7 @@ def pressing(
     kept = {**_kept(layup, body), **{k: v for k, v in (more or {}).items() if v}}
     if layup.mould.radius is not None:
         radius = round(layup.mould.radius * 1000)
-        kept["mould"] = {"radius_um": radius} | dict(kept.get("mould") or {})
+        kept["mould"] = {"name": NOT_NAMED, "radius_um": radius} | dict(kept.get("mould") or {})
     kept["stack"] = [p.stacked() for p in laid]
     done = joining.press(
         lambda lot: book.lot(lot, "stock press"), panel, size, [f"{lot}={n}" for lot, n in counts.items()],

@@ -122,6 +122,8 @@ def lot_of(lot_id: str, told: Mapping[str, Any], where: str, knows: Knows | None
     share = whole(told.get("wood_share_permille", 1000), f"lot {lot_id}: share of wood", 0, where)
     facts_hold(lot_id, told, where)
     composition = _composition(lot_id, form, told, where, knows)
+    if composition and told.get("wood_share_permille") is None:
+        share = sum(permille for _, permille, _ in composition)
     species, may_be = _wood(lot_id, told, composition, where, knows)
     return Lot(
         lot_id,

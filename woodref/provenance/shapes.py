@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from woodref.errors import echo
+from woodref.provenance import kept
 from woodref.provenance.canonical import LARGEST
 from woodref.provenance.faults import BadAmount, BadShape, Cycle, NoUnit, OutOfRange
 from woodref.provenance.times import Moment, moment
@@ -156,6 +157,7 @@ def event_of(
             raise BadShape(f"lot {key} is no mapping", where=name, expected="{form, unit, ...}")
     told = {key: dict(beside[key]) for key in sorted(made & beside.keys())}
     more = {key: value[key] for key in MORE if value.get(key) is not None}
+    kept.check(kind, more, name)
     papers_in = more.get("documents", ())
     if not isinstance(papers_in, list | tuple):
         raise BadShape("documents is no list", where=name, expected="[{id, kind, lot}]")
