@@ -62,6 +62,13 @@ class UnknownLot(BookFault):
     exit_code = 3
 
 
+class LotUnclear(BookFault):
+    """No lot, or more than one, is what is asked for."""
+
+    code = "lot-unclear"
+    exit_code = 3
+
+
 class UnknownEvent(BookFault):
     """No event of this id."""
 
