@@ -1,4 +1,4 @@
-"""How the explorer is started: Datasette in this process over the built catalogue, with our pages and guards."""
+"""How the explorer is started: Datasette in this process over the built catalogue, our pages, our guards."""
 
 from __future__ import annotations
 

@@ -23,8 +23,9 @@ def wood(ask: Ask) -> Page:
     if isinstance(matched, GlueMatched):
         found = glue_portrait(matched, ask.catalogue, ask.units)
         sections = [{"heading": s.heading, "lines": list(s.lines)} for s in found.sections]
+        values = {"sections": sections, "units": ask.units, "unit_choices": UNITS}
         return Page(
-            "glue.html", str(found.glue["name"]), {"sections": sections, "units": ask.units, "unit_choices": UNITS},
+            "glue.html", str(found.glue["names"][0]["text"]), values,
             told=found.as_dict(), notices=[n.message for n in found.notices],
         )  # fmt: skip
     shown = portrait(matched, ask.catalogue, ask.shop.today, ask.units, full=True)
