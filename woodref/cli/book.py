@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from woodref.cli.common import book_option, count, guarded, json_option, print_json, say
+from woodref.cli import bookkeeping, bookparty
+from woodref.cli.common import book_option, count, guarded, json_option, papers_option, print_json, say
 
 if TYPE_CHECKING:
     from woodref.provenance.store import Recorded
@@ -21,7 +22,7 @@ LONG, STEP = 2000, 200
 
 @click.group("book", context_settings={"help_option_names": ["-h", "--help"]})
 def command() -> None:
-    """The stock book: record many events at once, check that it holds."""
+    """The stock book: record many events at once, check that it holds, back it up, hand out a copy."""
 
 
 @command.command("record")
@@ -81,25 +82,32 @@ def _bar(length: int) -> Iterator[Callable[[int], None] | None]:
 
 
 @command.command("check")
+@papers_option
 @book_option
 @json_option
 @guarded
-def check(book: str | None, as_json: bool) -> None:
-    """Work every event out anew: chain, balances, tables, signed heads. Exit 1 when something is wrong.
+def check(papers: str | None, book: str | None, as_json: bool) -> None:
+    """Work every event out anew: chain, balances, tables, signed heads, the papers' files. Exit 1 when
+    something is wrong.
 
     \b
     Example: woodref book check
     """
     from woodref.catalogue.reader import open_catalogue
     from woodref.provenance.naming import knows_of
+    from woodref.provenance.paperfiles import with_files
     from woodref.provenance.store import open_book
     from woodref.provenance.verify import check_book
 
     with open_catalogue() as catalogue, open_book(book, knows_of(catalogue), read_only=True) as store:
-        found = check_book(store)
+        found = with_files(check_book(store), store, papers)
     if as_json:
         print_json(found.as_dict() | {"notices": []})
     else:
         for line in found.sentences():
             say(line)
     sys.exit(0 if found.sound else 1)
+
+
+for _made in (*bookkeeping.COMMANDS, *bookparty.COMMANDS):
+    command.add_command(_made)
