@@ -19,7 +19,7 @@ from typing import Any
 
 from woodref.errors import BadRequest
 from woodref.provenance.documents import Paper, inside, paper_of
-from woodref.provenance.faults import OutsideStore, StorageFault
+from woodref.provenance.faults import BookFault, OutsideStore, StorageFault
 from woodref.provenance.heads import beyond_known
 from woodref.provenance.parties import Parties
 from woodref.provenance.places import PAPERS, papers_place, parties_place
@@ -212,7 +212,10 @@ def _files(store: Store, papers: str | None) -> tuple[list[Flaw], list[str], dic
     from woodref.provenance.engine import file_of
 
     folder = papers_place(papers, file_of(store.url))
-    listed = [p for p in papers_of(store) if p.told.get("file")]
+    try:
+        listed = [p for p in papers_of(store) if p.told.get("file")]
+    except BookFault as fault:  # a row changed by hand
+        return [Flaw(fault.code, None, str(fault))], [], None
     given = bool(papers or os.environ.get(PAPERS))
     if not folder.is_dir() and not given:
         if not listed:

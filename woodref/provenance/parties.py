@@ -285,13 +285,19 @@ class Parties:
     def _sweep(self) -> None:
         """Nothing of what was deleted stays in the file or its log. Busy while another program has it open:
         the erasure stands, and is swept when it is asked again."""
+        import sqlite3
+
         raw = self.engine.raw_connection()
+        busy = True
         try:
             cursor = raw.cursor()
             cursor.execute("VACUUM")
             cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
             busy = bool((cursor.fetchone() or (0,))[0])
             cursor.close()
+        except sqlite3.OperationalError as fault:
+            if "BUSY" not in fault.sqlite_errorname and "LOCKED" not in fault.sqlite_errorname:
+                raise told(fault) from None
         finally:
             raw.close()
         if busy:

@@ -64,7 +64,7 @@ def _rings(text: str, form: re.Pattern[str]) -> bool:
             continue
         # 004 005 006 are leaves one after the other
         runs = len(groups) > 2 and len({len(g) for g in groups}) == 1
-        if runs and all(int(a) < int(b) for a, b in pairwise(groups)):
+        if runs and len({int(b) - int(a) for a, b in pairwise(groups)}) == 1:
             continue
         return True
     return False
