@@ -99,6 +99,7 @@ def test_a_buyer_comes_and_goes(shop: Path, run: Run) -> None:
     assert "item STOOL-002" in run("book", "party", "show", row["id"][:8]).output
     assert run("book", "party", "link", row["id"][:8], "STOOL-001").exit_code == 0
     assert run("book", "party", "link", row["id"][:8], "STOOL-009").exit_code == 3
+    assert "D-01 is no private paper" in flat(run("book", "party", "link", row["id"][:8], "D-01"))
     asked = run("book", "party", "erase", row["id"])
     assert asked.exit_code == 2 and "--yes" in asked.output
     done = run("book", "party", "erase", row["id"], "--yes")

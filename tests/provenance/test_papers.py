@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from woodref.errors import BadRequest, WoodrefError
-from woodref.provenance import paperfiles, papers
+from woodref.provenance import paperfiles, paperlist, papers
 from woodref.provenance.faults import DocumentOverused, EventConflict, NotBeforeListing, PermitOverdrawn
 from woodref.provenance.parties import Parties, open_parties
 from woodref.provenance.shapes import Event
@@ -43,14 +43,14 @@ def add(full: Store, folder: Path) -> Add:
 
     def added(lot: str, file: Path | None, kind: str = "invoice", tier: str = "auditor", **told: Any) -> Any:
         done = papers.add(full, lot, kind, tier, file, folder, time=WHEN, **told)
-        full.record([done.done.event])
+        full.record([done.event])
         return done
 
     return added
 
 
-def looked(store: Store, folder: Path, lot: str | None = None) -> papers.Papers:
-    return papers.listed(store, lot, folder, paperfiles.salts_at_hand(), True, TODAY)
+def looked(store: Store, folder: Path, lot: str | None = None) -> paperlist.Papers:
+    return paperlist.listed(store, lot, folder, paperfiles.salts_at_hand(), True, TODAY)
 
 
 def test_a_paper_is_kept_by_its_hash_and_stands_in_the_book(
@@ -59,11 +59,11 @@ def test_a_paper_is_kept_by_its_hash_and_stands_in_the_book(
     done = add("L-C", scan, number="2009-77", issued_on="2009-03-04", covers="3 leaves of 1800 x 200 mm")
     sha = hashlib.sha256(scan.read_bytes()).hexdigest()
     assert [p.name for p in folder.iterdir()] == [f"{sha}.pdf"]
-    told = done.done.event.more["document"]
+    told = done.event.more["document"]
     assert (told["sha256"], told["size"], told["file"]) == (sha, 29, f"{sha}.pdf")
     # the name a person gave the file is nowhere in the book
     assert not full.rows("SELECT 1 FROM event WHERE payload LIKE '%Scan 1%'")
-    assert "It covers 1.08 m2 (1,080,000 mm2). Drawn on it: 1,080,000 mm2; 0 mm2 left." in done.done.sentences
+    assert "It covers 1.08 m2 (1,080,000 mm2). Drawn on it: 1,080,000 mm2; 0 mm2 left." in done.sentences
     assert check_book(full).sound
     found = looked(full, folder, "L-C")
     assert [row.file.state for row in found.rows] == ["the same"] and found.sound
@@ -71,7 +71,7 @@ def test_a_paper_is_kept_by_its_hash_and_stands_in_the_book(
 
 def test_a_paper_only_known_of(full: Store, add: Add, folder: Path) -> None:
     done = add("L-C", None, "phytosanitary-certificate", number="PC-7", expires_on="2026-01-01")
-    assert "No file: a paper we know of and do not hold." in done.done.sentences
+    assert "No file: a paper we know of and do not hold." in done.sentences
     assert not folder.exists()
     found = looked(full, folder, "L-C")
     assert found.rows[0].file.state == "no file"
@@ -80,7 +80,7 @@ def test_a_paper_only_known_of(full: Store, add: Add, folder: Path) -> None:
 
 def test_the_amount_is_counted_in_another_unit(full: Store, add: Add, folder: Path) -> None:
     done = add("L-C", None, "permit", covers="2 kg")
-    assert any("L-C is counted in another unit and not in it" in line for line in done.done.sentences)
+    assert any("L-C is counted in another unit and not in it" in line for line in done.sentences)
     assert looked(full, folder, "L-C").rows[0].not_counted == ("L-C",)
 
 
@@ -134,9 +134,9 @@ def test_a_private_paper_tells_nothing_of_its_file(full: Store, scan: Path, fold
     plain = hashlib.sha256(scan.read_bytes()).hexdigest()
     with open_parties() as parties:
         done = papers.add(full, "L-C", "affidavit", "private", scan, folder, parties, time=WHEN)
-        full.record([done.done.event])
-        salt = bytes.fromhex(parties.salts()[done.done.event.more["document"]["id"]][0] or "")
-        told = done.done.event.more["document"]
+        full.record([done.event])
+        salt = bytes.fromhex(parties.salts()[done.event.more["document"]["id"]][0] or "")
+        told = done.event.more["document"]
         assert told["salted_sha256"] == hashlib.sha256(salt + scan.read_bytes()).hexdigest()
         assert "sha256" not in told
         kept = folder / told["file"]
@@ -156,14 +156,14 @@ def test_erased_is_not_damaged(full: Store, scan: Path, folder: Path) -> None:
     with open_parties() as parties:
         whom = parties.add("supplier", "Wendeline Ostrakov")
         done = papers.add(full, "L-C", "affidavit", "private", scan, folder, parties, whom.id[:6], time=WHEN)
-        full.record([done.done.event])
-        copy = (folder / done.done.event.more["document"]["file"]).read_bytes()
+        full.record([done.event])
+        copy = (folder / done.event.more["document"]["file"]).read_bytes()
         gone = erase(parties, parties.one(whom.id), folder)
     assert len(gone.papers) == 1 and not gone.not_found and not list(folder.iterdir())
     seen = paperfiles.with_files(check_book(full), full)
     assert seen.sound and any("was erased on" in line for line in seen.sentences())
     # put back from somewhere, it is told
-    (folder / done.done.event.more["document"]["file"]).write_bytes(copy)
+    (folder / done.event.more["document"]["file"]).write_bytes(copy)
     seen = paperfiles.with_files(check_book(full), full)
     assert not seen.sound and any("its file is there again" in line for line in seen.sentences())
 
@@ -172,10 +172,47 @@ def test_a_paper_kept_by_duty_stays(full: Store, scan: Path, folder: Path) -> No
     with open_parties() as parties:
         whom = parties.add("supplier", "Wendeline Ostrakov")
         done = papers.add(full, "L-C", "affidavit", "private", scan, folder, parties, whom.id, time=WHEN)
-        full.record([done.done.event])
+        full.record([done.event])
         gone = parties.erase(parties.one(whom.id), hold="purchase papers of a listed wood")
     assert gone.party.name is None and not gone.documents
     assert looked(full, folder, "L-C").rows[0].file.state == "the same"
+
+
+def test_a_paper_about_two_stays_for_the_duty_of_one(full: Store, scan: Path, folder: Path) -> None:
+    from woodref.provenance.erasing import erase
+
+    with open_parties() as parties:
+        one, two = parties.add("supplier", "Wendeline Ostrakov"), parties.add("buyer", "Bevis Quandrill")
+        done = papers.add(full, "L-C", "affidavit", "private", scan, folder, parties, one.id, time=WHEN)
+        full.record([done.event])
+        name = done.event.more["document"]["id"]
+        parties.link(two, "document", name)
+        parties.erase(parties.one(one.id), hold="papers of a listed wood")
+        gone = erase(parties, parties.one(two.id), folder)
+    assert gone.held == [name] and not gone.papers
+    assert any(line.startswith(f"{name} stays: kept for a duty") for line in gone.sentences())
+    assert looked(full, folder, "L-C").rows[0].file.state == "the same"
+
+
+def test_an_odd_ending_of_a_file_stays_out_of_the_book(full: Store, add: Add, tmp_path: Path) -> None:
+    letter = tmp_path / "letter.thripple"
+    letter.write_text("a letter")
+    told = add("L-C", letter).event.more["document"]
+    assert told["file"] == told["sha256"]
+
+
+def test_a_private_paper_takes_no_salt_of_another(
+    full: Store, scan: Path, folder: Path, tmp_path: Path
+) -> None:
+    other = tmp_path / "other.pdf"
+    other.write_bytes(b"another letter")
+    with open_parties() as parties:
+        done = papers.add(full, "L-C", "affidavit", "private", scan, folder, parties, name="AFF", time=WHEN)
+        full.record([done.event])
+        before = parties.salts()
+        with pytest.raises(EventConflict, match="AFF is known already"):
+            papers.add(full, "L-B", "affidavit", "private", other, folder, parties, name="AFF", time=WHEN)
+        assert parties.salts() == before and len(list(folder.iterdir())) == 1
 
 
 def test_without_the_parties_file_a_private_paper_cannot_be_told(

@@ -296,6 +296,17 @@ def test_what_looks_personal_is_seen(text: str) -> None:
     assert personal(text)
 
 
+@pytest.mark.parametrize(
+    "text", ["0" * 10**6, "a." * 500_000 + "@", "01 " * 300_000, "(0123) " * 150_000, "a@b." * 250_000]
+)
+def test_a_megabyte_is_read_in_a_moment(text: str) -> None:
+    from time import monotonic
+
+    start = monotonic()
+    personal(text)
+    assert monotonic() - start < 10  # one go: under a second; every place against every other: hours
+
+
 @pytest.mark.parametrize("text", ORDINARY)
 def test_what_a_bench_writes_is_left_alone(text: str) -> None:
     assert personal(text) is None

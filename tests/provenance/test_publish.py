@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from woodref.errors import BadRequest
+from woodref.provenance.faults import Busy
 from woodref.provenance.parties import open_parties
 from woodref.provenance.publish import publish
 from woodref.provenance.shapes import Event, event_of
@@ -77,6 +78,29 @@ def test_the_same_book_gives_the_same_bytes(full: Store, tmp_path: Path) -> None
     assert sorted(p.name for p in tmp_path.glob("*.sqlite*") if "book" not in p.name) == [
         "one.sqlite", "two.sqlite"
     ]  # fmt: skip
+
+
+def test_a_book_that_grows_meanwhile_is_read_anew(
+    full: Store, make: Make, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from woodref.provenance import publish as module
+
+    real, times = module.papers_of, list[int]()
+
+    def grows(store: Store) -> Any:
+        found = real(store)
+        times.append(1)
+        if len(times) <= grown:
+            full.record([make(f"N{len(times)}", "annotate", lot="L-A")])
+        return found
+
+    monkeypatch.setattr(module, "papers_of", grows)
+    grown = 2
+    done = publish(full, tmp_path / "public.sqlite")
+    assert (done.events, len(times)) == (22, 3) and done.head == full.head()[1]
+    grown = 99
+    with pytest.raises(Busy):
+        publish(full, tmp_path / "public.sqlite")
 
 
 def test_slugs_cannot_be_counted_or_guessed(full: Store, make: Make, tmp_path: Path) -> None:

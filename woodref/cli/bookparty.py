@@ -23,13 +23,13 @@ def party() -> None:
 
 @party.command("add")
 @click.option("--role", type=click.Choice(["buyer", "supplier", "recorder"]), required=True)
-@click.option("--name", metavar="NAME", prompt="Name", help="Asked for where it is not given.")
+@click.option("--name", metavar="NAME", help="Asked for where it is not given, so that no shell keeps it.")
 @click.option("--contact", multiple=True, metavar="TEXT", help="Mail, phone or address; give it for each.")
 @click.option("--consent", metavar="TEXT", help="What they agreed to be kept for, and when.")
 @parties_option
 @json_option
 @guarded
-def add(role: str, name: str, contact: tuple[str, ...], consent: str | None, parties: str | None,
+def add(role: str, name: str | None, contact: tuple[str, ...], consent: str | None, parties: str | None,
         as_json: bool) -> None:  # fmt: skip
     """Take a person in and tell the id that stands for them in the book.
 
@@ -38,8 +38,9 @@ def add(role: str, name: str, contact: tuple[str, ...], consent: str | None, par
     """
     from woodref.provenance.parties import open_parties
 
+    said = name if name is not None else click.prompt("Name", err=True)
     with open_parties(parties) as opened:
-        made = opened.add(role, name, contact, consent)
+        made = opened.add(role, said, contact, consent)
         where = opened.path
     if as_json:
         print_json({"party": made.as_dict(), "notices": []})
@@ -112,14 +113,21 @@ def link(id_: str, target: str, parties: str | None, book: str | None, as_json: 
     \b
     Example: woodref book party link 3f2a9c1e TRAY-1
     """
+    from woodref.errors import BadRequest
     from woodref.provenance.parties import open_parties
     from woodref.provenance.store import open_book
 
     with open_book(book, read_only=True) as store:
         state = store.book()
-        what = "document" if state.paper(target) else "item"
-        if what == "item":
+        paper = state.paper(target)
+        what = "document" if paper else "item"
+        if paper is None:
             state.item(target, "book party link")
+        elif paper.told.get("tier") != "private":
+            raise BadRequest(
+                f"{target} is no private paper, so it would not be erased with the party",
+                where="book party link", next="Add it again with --tier private and --party.",
+            )  # fmt: skip
     with open_parties(parties, must_be=True) as opened:
         whom = opened.present(id_)
         opened.link(whom, what, target)

@@ -10,6 +10,7 @@ import click
 
 from woodref.cli.common import book_option, guarded, json_option, papers_option, print_json, say, table
 from woodref.cli.recording import do, work_options
+from woodref.errors import WoodrefError
 from woodref.provenance.documents import KINDS, TIERS
 
 if TYPE_CHECKING:
@@ -72,7 +73,7 @@ def add(lot: str, file: Path | None, kind: str, tier: str, party: str | None, na
 
     try:
         do(make, book, actor, as_json)
-    except BaseException:
+    except WoodrefError:  # the book refused it; once recorded, nothing is taken back
         if adding is not None:
             adding.undo(parties)
         raise
@@ -96,7 +97,7 @@ def listed(lot: str | None, read: bool, papers: str | None, book: str | None, as
     """
     from woodref.provenance.engine import file_of
     from woodref.provenance.paperfiles import salts_at_hand
-    from woodref.provenance.papers import listed as found_in
+    from woodref.provenance.paperlist import listed as found_in
     from woodref.provenance.places import papers_place
     from woodref.provenance.store import open_book
     from woodref.units import today

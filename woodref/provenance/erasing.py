@@ -14,13 +14,15 @@ from woodref.provenance.parties import Parties, Party
 
 @dataclass(frozen=True)
 class Gone:
-    """papers: ids of the papers erased with the party; not_found: those of them whose file was not there."""
+    """papers: ids of the papers erased with the party; not_found: those of them whose file was not there;
+    held: papers that stay for a duty told of another party."""
 
     party: Party
     where: Path
     folder: Path
     papers: Sequence[str]
     not_found: Sequence[str]
+    held: Sequence[str]
 
     def sentences(self) -> list[str]:
         """Without the name, which is gone."""
@@ -36,6 +38,11 @@ class Gone:
                 f"The file of {', '.join(self.not_found)} is not in {self.folder}: delete it where it is. "
                 "Its hash in the book says nothing any more."
             )
+        if self.held:
+            out.append(
+                f"{', '.join(self.held)} {'stays' if len(self.held) == 1 else 'stay'}: kept for a duty that "
+                "was told when another party was erased."
+            )
         if self.party.hold:
             out.append(f"Papers about them are kept: {self.party.hold}.")
         return [
@@ -48,7 +55,8 @@ class Gone:
         """The JSON of `book party erase`."""
         return {
             "party": self.party.id, "erased_on": self.party.erased_at, "papers": list(self.papers),
-            "files_not_found": list(self.not_found), "kept_for": self.party.hold,
+            "files_not_found": list(self.not_found), "held": list(self.held),
+            "kept_for": self.party.hold,
             "sentences": self.sentences(), "notices": [],
         }  # fmt: skip
 
@@ -68,4 +76,4 @@ def erase(parties: Parties, party: Party, folder: Path, hold: str | None = None)
                 f"the party is erased, but the file of {name} cannot be deleted ({fault.strerror})",
                 next=f"Delete {folder / file} yourself.",
             ) from None
-    return Gone(done.party, parties.path, folder, tuple(done.documents), tuple(missing))
+    return Gone(done.party, parties.path, folder, tuple(done.documents), tuple(missing), done.held)

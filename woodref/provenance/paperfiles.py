@@ -26,7 +26,14 @@ from woodref.provenance.places import PAPERS, papers_place, parties_place
 from woodref.provenance.store import Store
 from woodref.provenance.verify import Checked, Flaw
 
-_SUFFIX = re.compile(r"\.[a-z0-9]{1,8}")
+#: endings that are kept; any other is left out, since it may say anything
+SUFFIXES = frozenset(
+    {".asc", ".csv", ".doc", ".docx", ".eml", ".gif", ".heic", ".html", ".jpeg", ".jpg", ".json", ".md",
+    ".msg",
+     ".ods", ".odt", ".p7m", ".pdf", ".png", ".rtf", ".sig", ".tif", ".tiff", ".txt", ".webp", ".xls",
+     ".xlsx",
+     ".xml", ".zip"}
+)  # fmt: skip
 _STEP = 1 << 20
 #: a file larger than this is refused [bytes]
 LARGEST = 500_000_000
@@ -84,7 +91,7 @@ def keep(file: Path, folder: Path, salt: bytes | None = None) -> Kept:
             raise BadRequest(f"{file} is empty", next="Scan it again, or leave the file out.")
         suffix = file.suffix.lower()
         found = total.hexdigest()
-        path = folder / f"{found}{suffix if _SUFFIX.fullmatch(suffix) else ''}"
+        path = folder / f"{found}{suffix if suffix in SUFFIXES else ''}"
         fresh = not path.exists()
         if fresh:
             os.replace(part, path)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import secrets
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -18,6 +17,7 @@ from woodref.provenance.canonical import canonical, digest
 from woodref.provenance.faults import EventConflict
 from woodref.provenance.parties import Parties, Party
 from woodref.provenance.receiving import named_by_content
+from woodref.provenance.shapes import Event
 from woodref.provenance.store import Store
 from woodref.provenance.working import Done
 
@@ -34,10 +34,17 @@ _ONLY = {"verification": ("eudr-reference",), "acquired_on": ("pre-listing-claim
 class Adding:
     """A paper being added: what came with it is taken back when the book refuses it."""
 
-    done: Done
-    kept: paperfiles.Kept | None = None
+    kept: paperfiles.Kept | None
+    event: Event | None = None
+    sentences: Sequence[str] = ()
     salted: str | None = None
     linked: tuple[Party, str] | None = None
+
+    @property
+    def done(self) -> Done:
+        """The event to record, and the sentences to say when it stands."""
+        assert self.event is not None
+        return Done(self.event, self.sentences)
 
     def undo(self, parties: Parties | None) -> None:
         """As if it had never been asked."""
@@ -90,7 +97,7 @@ def add(
     whom = parties.present(party) if parties and party else None
     salt = secrets.token_bytes(32) if tier == "private" and file else None
     kept = paperfiles.keep(file, folder, salt) if file else None
-    adding = Adding(Done(named_by_content("annotate", lot, {}, time), []), kept)
+    adding = Adding(kept)
     try:
         if kept:
             paper |= {"file": kept.name, "size": kept.size}
@@ -108,21 +115,21 @@ def add(
         if parties and whom:
             parties.link(whom, "document", paper["id"])
             adding.linked = whom, paper["id"]
-        says = [f"{paper['id']}: {_kind(kind)} of {held.lot.id}."]
+        says = [f"{paper['id']}: {in_words(kind)} of {held.lot.id}."]
         says.append(_file_says(kept, folder, bool(salt)))
         says.append(f"Who sees it: {SEEN_BY[tier]}.")
         if said:
             says += _covers(read, same, book)
         elif same:
             says.append("The same file is on record as " + ", ".join(p.id for p in same) + ".")
-        adding.done = Done(event, says)
+        adding.event, adding.sentences = event, says
         return adding
     except BaseException:
         adding.undo(parties)
         raise
 
 
-def _kind(kind: str) -> str:
+def in_words(kind: str) -> str:
     return kind.replace("-", " ").replace("eudr", "EUDR")
 
 
@@ -173,7 +180,7 @@ def _one_amount(paper: documents.Paper, same: Sequence[documents.Paper]) -> None
     for other in same:
         if paper.covers and other.covers and other.covers != paper.covers:
             raise BadRequest(
-                f"the same file covers {_said(*other.covers)} as {other.id}", where="--covers",
+                f"the same file covers {amount_in_words(*other.covers)} as {other.id}", where="--covers",
                 expected="what the whole paper is good for, the same wherever it is named",
                 next="Leave --covers, or correct the other paper first.",
             )  # fmt: skip
@@ -187,7 +194,7 @@ def _covers(paper: documents.Paper, same: Sequence[documents.Paper], book: Book)
 
 
 def _drawn_says(most: int, unit: str, lots: Sequence[str], book: Book) -> str:
-    other = [lot for lot in lots if not _counted(book.received(lot)[1], unit)]
+    other = [lot for lot in lots if not counted(book.received(lot)[1], unit)]
     drawn = documents.drawn_by(lots, unit, book.received)
     out = f"Drawn on it: {drawn:,} {unit}; {most - drawn:,} {unit} left."
     if other:
@@ -196,128 +203,9 @@ def _drawn_says(most: int, unit: str, lots: Sequence[str], book: Book) -> str:
     return out
 
 
-def _counted(unit: str, of_paper: str) -> bool:
+def counted(unit: str, of_paper: str) -> bool:
     return unit == of_paper or (of_paper, unit) == ("g", "mg")
 
 
-@dataclass(frozen=True)
-class Listed:
-    """A paper with what is drawn on it, and how its file was found."""
-
-    paper: documents.Paper
-    drawn: int | None
-    not_counted: tuple[str, ...]
-    file: paperfiles.Look
-    same: tuple[str, ...]
-
-    def as_dict(self) -> dict[str, Any]:
-        p, told = self.paper, self.paper.told
-        covers, unit = p.covers or (None, None)
-        return {
-            "id": p.id, "kind": p.kind, "lots": list(p.lots), "tier": told.get("tier"),
-            "issuer": told.get("issuer"), "number": told.get("number"), "issued_on": p.issued_on,
-            "expires_on": p.expires_on, "about": p.about or None, "covers": covers, "unit": unit,
-            "drawn": self.drawn, "not_counted": list(self.not_counted), "file": self.file.state,
-            "size": told.get("size"), "sha256": p.sha256, "same_file_as": list(self.same),
-        }  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Papers:
-    """Papers of a book, or of one lot. checked: their files were read, not only looked for."""
-
-    lot: str | None
-    rows: Sequence[Listed]
-    folder: Path
-    checked: bool
-    on: dt.date
-
-    @property
-    def sound(self) -> bool:
-        return not any(row.file.bad for row in self.rows)
-
-    def table(self) -> tuple[list[str], list[list[str]]]:
-        """One row a paper."""
-        head = ["paper", "what", "of", "issued", "covers", "drawn", "left", "file"]
-        return head, [_row(row) for row in self.rows]
-
-    def sentences(self) -> list[str]:
-        """What the table does not say."""
-        out = []
-        if not self.rows:
-            out.append(f"No paper is on record{f' of {self.lot}' if self.lot else ''}.")
-        for row in self.rows:
-            p = row.paper
-            said = p.told.get("number"), p.told.get("issuer"), p.about
-            about = "; ".join(str(text) for text in said if text)
-            if about:
-                out.append(f"{p.id}: {about}.")
-            if p.covers and row.not_counted:
-                verb = "is" if len(row.not_counted) == 1 else "are"
-                out.append(
-                    f"{p.id}: {', '.join(row.not_counted)} {verb} counted in another unit than the paper, so "
-                    "that is not among what is drawn."
-                )
-            if p.covers and row.drawn is not None and row.drawn > p.covers[0]:
-                out.append(f"{p.id}: more is drawn on it than it covers.")
-            if row.same:
-                out.append(f"{p.id} has the same file as {', '.join(row.same)}.")
-            if p.expires_on and p.expires_on < self.on.isoformat():
-                out.append(f"{p.id} ran out on {p.expires_on}.")
-            if row.file.says:
-                out.append(row.file.says)
-        held = [row for row in self.rows if row.file.state in (paperfiles.THERE, paperfiles.SAME)]
-        if held and not self.checked:
-            out.append("Whether a file is still the same as recorded: --check reads each.")
-        return out
-
-    def as_dict(self) -> dict[str, Any]:
-        """The JSON of `document list`; amounts in whole units."""
-        return {
-            "query": {"lot": self.lot, "checked": self.checked}, "count": len(self.rows),
-            "sound": self.sound, "rows": [row.as_dict() for row in self.rows],
-            "sentences": self.sentences(), "notices": [],
-        }  # fmt: skip
-
-
-def _row(row: Listed) -> list[str]:
-    p = row.paper
-    covers = drawn = left = "-"
-    if p.covers and row.drawn is not None:
-        most, unit = p.covers
-        covers, drawn = _said(most, unit), _said(row.drawn, unit)
-        left = _said(most - row.drawn, unit)
-    return [p.id, _kind(p.kind), ", ".join(p.lots), p.issued_on or "-", covers, drawn, left, row.file.state]
-
-
-def _said(qty: int, unit: str) -> str:
+def amount_in_words(qty: int, unit: str) -> str:
     return f"{qty:,} g" if unit == "g" else plainly(qty, unit)
-
-
-def listed(
-    store: Store,
-    lot: str | None,
-    folder: Path,
-    salts: dict[str, tuple[str | None, str | None]] | None,
-    read: bool,
-    on: dt.date,
-) -> Papers:
-    """Papers of a book, or of one lot (UnknownLot with near ids). read: their files are hashed anew."""
-    book = store.book()
-    if lot:
-        book.lot(lot, "document list")
-    whole = paperfiles.papers_of(store)
-    rows = []
-    for paper in whole:
-        if lot and lot not in paper.lots:
-            continue
-        same = [p for p in whole if p.sha256 and p.sha256 == paper.sha256 and p.id != paper.id]
-        drawn, other = None, list[str]()
-        if paper.covers:
-            unit = paper.covers[1]
-            lots = list(dict.fromkeys([*paper.lots, *(one for p in same for one in p.lots)]))
-            drawn = documents.drawn_by(lots, unit, book.received)
-            other = [one for one in lots if not _counted(book.received(one)[1], unit)]
-        seen = paperfiles.look(paper, folder, salts, read)
-        rows.append(Listed(paper, drawn, tuple(other), seen, tuple(p.id for p in same)))
-    return Papers(lot, rows, folder, read, on)

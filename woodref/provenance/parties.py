@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 from woodref.errors import BadRequest, Candidate
 from woodref.provenance.engine import open_engine, told
-from woodref.provenance.faults import BadShape, Busy, StorageFault, UnknownParty
+from woodref.provenance.faults import BadShape, Busy, EventConflict, StorageFault, UnknownParty
 from woodref.provenance.personal import personal
 from woodref.provenance.places import parties_place, write_private
 from woodref.provenance.times import now
@@ -73,10 +73,12 @@ class Party:
 
 @dataclass(frozen=True)
 class Erased:
-    """documents: the papers whose salts went with the party, with the names of their files."""
+    """documents: the papers whose salts went with the party, with the names of their files; held: papers
+    about it that stay, since they are kept for a duty told when another party was erased."""
 
     party: Party
     documents: Mapping[str, str]
+    held: Sequence[str] = ()
 
 
 class Parties:
@@ -212,7 +214,11 @@ class Parties:
         )
 
     def salt(self, document: str, file_name: str, salt: bytes) -> None:
-        """Keep the salt of a private document."""
+        """Keep the salt of a private document; EventConflict where one of this id is known."""
+        if document in self.salts():
+            raise EventConflict(
+                f"a private paper {document} is known already", next="Give this one another --id."
+            )
         with _plainly(), self.engine.begin() as connection:
             connection.execute(
                 self.tables["salt"].insert(),
@@ -237,7 +243,11 @@ class Parties:
         if hold is not None and personal(hold):
             raise BadShape(f"holds {personal(hold)}", where="--keep-papers", expected="the duty in words")
         day = now().utc[:10]
-        papers = [] if hold else [target for what, target in party.links if what == "document"]
+        about = [target for what, target in party.links if what == "document"]
+        kept = {
+            t for p in self.all() if p.hold and p.id != party.id for what, t in p.links if what == "document"
+        }
+        papers = [] if hold else [name for name in about if name not in kept]
         rows = self._rows("SELECT document, file, salt FROM salt")
         private = {name: file for name, file, salt in rows if name in papers and salt is not None}
         known = self.erasures()
@@ -249,7 +259,7 @@ class Parties:
             self._write("UPDATE party SET hold = :hold WHERE id = :id", hold=hold, id=party.id)
         with _plainly():
             self._apply_list(again=True)
-        return Erased(self.one(party.id), private)
+        return Erased(self.one(party.id), private, () if hold else [name for name in about if name in kept])
 
     def erasures(self) -> dict[str, dict[str, str]]:
         """The list of erased ids: {parties: {id: day}, documents: {id: day}}."""

@@ -20,7 +20,8 @@ _NUMBERS = frozenset(
     {"id", "number", "verification", "sha256", "salted_sha256", "file", "public_key", "old_key", "signature",
      "serial", "corrects", "reservation", "lot", "lots", "item", "plot", "flitch", "bundle", "time", "offset"}
 )  # fmt: skip
-_MAIL = re.compile(r"[^\s@<>:;,]+@[^\s@<>:;,]+\.[^\W\d_]{2,}")
+#: lengths are bounded, so that a megabyte of dots is read in one go
+_MAIL = re.compile(r"[^\s@<>:;,]{1,64}@[^\s@<>:;,]{1,200}\.[^\W\d_]{2,24}")
 #: cheap first look: six digits with no more than a few signs between them
 _MANY_DIGITS = re.compile(r"\d(?:[ \u00a0()./-]{0,3}\d){5}")
 _UNIT = r"(?!\s*(?:mm2|mm|nL|mg|um|µm|g|kg|m2|cm|m)\b)"

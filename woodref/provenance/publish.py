@@ -21,7 +21,7 @@ from typing import Any
 from woodref.errors import BadRequest
 from woodref.provenance.documents import PURCHASE, Paper
 from woodref.provenance.engine import told
-from woodref.provenance.faults import StorageFault
+from woodref.provenance.faults import Busy, StorageFault
 from woodref.provenance.heads import book_id
 from woodref.provenance.lots import Lot
 from woodref.provenance.paperfiles import papers_of
@@ -62,6 +62,9 @@ _TABLES = (
 _ITEMS = """SELECT i.id, i.state, i.label, m.payload, c.payload FROM item i
 JOIN event m ON m.id = i.made_by LEFT JOIN event c ON c.id = i.closed_by
 WHERE i.state IN ('closed', 'shipped') ORDER BY i.id"""
+
+#: how often it is read anew when somebody records meanwhile
+_TRIES = 5
 
 Row = tuple[Any, ...]
 
@@ -109,9 +112,14 @@ def proof_of(papers: Iterable[Paper]) -> str:
 def publish(store: Store, path: Path) -> Published:
     """Write the public copy, by temp file and rename. BadRequest when something else is at the path."""
     _may_write(path)
-    seq, head = store.head()
-    papers = papers_of(store)
-    tables = _filled(store, papers)
+    for _ in range(_TRIES):
+        seq, head = store.head()
+        papers = papers_of(store)
+        tables = _filled(store, papers)
+        if store.head() == (seq, head):
+            break
+    else:
+        raise Busy("the book grows while it is copied", next="Try again when nobody records.")
     lots = {row[1] for row in tables["paper"]}
     shown = [p for p in papers if p.told.get("tier") == "public" and lots & set(p.lots)]
     last = store.rows("SELECT payload FROM event WHERE seq = :seq", seq=seq)
