@@ -150,6 +150,14 @@ def test_a_private_paper_tells_nothing_of_its_file(full: Store, scan: Path, fold
     assert looked(full, folder, "L-C").rows[0].file.state == "differs"
 
 
+def test_a_private_copy_of_a_paper_draws_on_it_too(full: Store, add: Add, scan: Path, folder: Path) -> None:
+    add("L-C", scan, covers="3 leaves of 1800 x 200 mm")
+    with open_parties() as parties:
+        with pytest.raises(DocumentOverused, match="lots L-C, L-B"):
+            papers.add(full, "L-B", "affidavit", "private", scan, folder, parties, time=WHEN)
+        assert not parties.salts() and len(list(folder.iterdir())) == 1
+
+
 def test_erased_is_not_damaged(full: Store, scan: Path, folder: Path) -> None:
     from woodref.provenance.erasing import erase
 

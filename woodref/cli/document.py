@@ -27,7 +27,8 @@ def command() -> None:
 @command.command("add")
 @click.argument("lot")
 @click.argument("file", required=False, type=click.Path(path_type=Path))
-@click.option("--kind", type=click.Choice(KINDS), required=True, help="What paper it is.")
+@click.option("--kind", type=click.Choice(KINDS), required=True, metavar="KIND",
+              help=f"What paper it is: {', '.join(KINDS)}.")  # fmt: skip
 @click.option("--number", metavar="TEXT", help="The number on it.")
 @click.option("--issued", "issued_on", metavar="DATE", help="The day on it, YYYY-MM-DD.")
 @click.option("--expires", "expires_on", metavar="DATE", help="The day it runs out.")

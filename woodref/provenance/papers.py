@@ -151,7 +151,7 @@ def _same_file(
     if parties is None:
         return book.papers_of(kept.sha256)
     salts = parties.salts()
-    out = []
+    out = book.papers_of(paperfiles.digest_of(kept.path, b""))
     for paper in paperfiles.papers_of(store):
         salt = salts.get(paper.id, (None, None))[0]
         if salt and paper.told.get("size") == kept.size:
