@@ -16,6 +16,7 @@ from woodref.provenance.book import Book, Change, Held, Item, Reservation
 from woodref.provenance.canonical import START, canonical, digest, link
 from woodref.provenance.engine import again, book_url, create, file_of, open_engine, told, writing
 from woodref.provenance.lots import Knows, Lot
+from woodref.provenance.personal import refuse_personal
 from woodref.provenance.shapes import Event, event_of
 from woodref.provenance.times import Moment, later, now
 
@@ -317,6 +318,7 @@ class _Writer:
                 f"{event.at.local} lies in the future", where=event.id,
                 expected=f"a time up to now, which is {self.when.utc} on this machine",
             )  # fmt: skip
+        refuse_personal(event, self.actor)
         change = self.book.work_out(event)
         payload = event.as_dict() | {"recorded": self.when.utc}
         if self.actor:
