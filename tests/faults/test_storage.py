@@ -160,14 +160,20 @@ def test_f6_a_file_that_is_no_database_any_more(
 ) -> None:
     with Store(f"sqlite:///{path}") as store:
         store.record([scrap(f"X{k}") for k in range(300)])
+    kept = path.parent / "backups"
+    made = woodref("book", "backup", str(kept), "--book", str(path))
+    assert made.exit_code == 0, made.output
     damage(path, how)
     bytes_ = path.read_bytes()
     result = woodref(*command, "--book", str(path))
     told = plain(result)
     assert result.exit_code == 1, told
-    assert "damaged" in told and f"copy your last backup to {path}" in told, told
-    assert f"woodref book check --book {path}" in told
+    assert "damaged" in told and f"woodref book restore BACKUP --book {path}" in told, told
     assert path.read_bytes() == bytes_  # nothing makes it worse
+    (backup,) = kept.glob("book-*.sqlite")
+    back = woodref("book", "restore", str(backup), "--book", str(path), "--yes")
+    assert back.exit_code == 0, back.output
+    assert "301 events hold" in plain(woodref("book", "check", "--book", str(path)))
 
 
 def in_an_event(path: Path, seq: int) -> int:

@@ -57,6 +57,24 @@ def book_option(function: F) -> F:
     )(function)
 
 
+def papers_option(function: F) -> F:
+    """--papers DIR."""
+    return click.option(
+        "--papers",
+        metavar="DIR",
+        help="Folder of the papers' files; usual: WOODREF_PAPERS, or papers beside the book.",
+    )(function)
+
+
+def parties_option(function: F) -> F:
+    """--parties PATH."""
+    return click.option(
+        "--parties",
+        metavar="PATH",
+        help="The parties' file; usual: WOODREF_PARTIES, or parties.sqlite in your data folder.",
+    )(function)
+
+
 def estimates_option(function: F) -> F:
     """--estimates."""
     return click.option(

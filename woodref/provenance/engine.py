@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from woodref.errors import BadRequest, echo
 from woodref.provenance.canonical import START
 from woodref.provenance.faults import BookFault, StorageFault
-from woodref.provenance.refusals import told
+from woodref.provenance.refusals import told as told
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Engine

@@ -62,6 +62,13 @@ class UnknownLot(BookFault):
     exit_code = 3
 
 
+class LotUnclear(BookFault):
+    """No lot, or more than one, is what is asked for."""
+
+    code = "lot-unclear"
+    exit_code = 3
+
+
 class UnknownEvent(BookFault):
     """No event of this id."""
 
@@ -250,3 +257,22 @@ class StorageFault(BookFault):
     """The disk or the database refused."""
 
     code = "storage"
+
+
+class DocumentMissing(BookFault):
+    """The file of a document is not in the document store."""
+
+    code = "document-missing"
+
+
+class PersonalData(BookFault):
+    """Something that tells who a person is would stand in the book for good."""
+
+    code = "personal-data"
+
+
+class UnknownParty(BookFault):
+    """No party of this id, or several begin so."""
+
+    code = "unknown-party"
+    exit_code = 3

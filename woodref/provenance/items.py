@@ -48,11 +48,12 @@ def make(
     return Done(event, [f"Put together {item}{' and closed it' if close else ''}.", *left])
 
 
-def ship(item: str, time: str | None = None, note: str | None = None) -> Done:
-    """A closed item leaves the shop."""
-    told = {"in": [{"lot": item, "qty": 1, "unit": "pcs"}]}
+def ship(item: str, to: str | None = None, time: str | None = None, note: str | None = None) -> Done:
+    """A closed item leaves the shop. to: the random id of a party; nothing else of who it is stands in the
+    book."""
+    told: dict[str, Any] = {"in": [{"lot": item, "qty": 1, "unit": "pcs"}]} | ({"to": to} if to else {})
     says = [
-        f"Shipped {item}.",
+        f"Shipped {item}{f' to party {to}' if to else ''}.",
         f"Which papers its journey wants is not checked here: `woodref whence {item}` names its woods, and "
         "`woodref trade` the papers of each.",
     ]

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 from woodref.errors import echo
 from woodref.provenance import faults
 from woodref.provenance.canonical import digest
+from woodref.provenance.strict import named, whole
 
 if TYPE_CHECKING:
     from woodref.provenance.book import Book
@@ -80,14 +81,10 @@ def _text(value: object, where: str, most: int = WORDS) -> str:
 
 
 def _name(value: object, where: str) -> str:
-    from woodref.provenance.shapes import named
-
     return named(value, "name", where)
 
 
 def _number(value: object, most: int, where: str, expected: str) -> int:
-    from woodref.provenance.shapes import whole
-
     number = whole(value, "number", -(2**53), where)
     if number < 1:
         raise faults.BadAmount(f"{number:,} must be above zero", where=where, expected=expected)

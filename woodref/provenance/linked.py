@@ -11,8 +11,9 @@ from fractions import Fraction
 from typing import Any
 
 from woodref.provenance.documents import PURCHASE, Paper
+from woodref.provenance.heads import book_name
 from woodref.provenance.naming import Names, plain_name
-from woodref.provenance.provexport import BARE, HIDDEN, TERMS, book_id, local
+from woodref.provenance.provexport import BARE, HIDDEN, TERMS, local
 from woodref.provenance.standing import Standing
 from woodref.provenance.store import Store
 from woodref.provenance.times import Moment
@@ -55,7 +56,7 @@ def linked_data(
     papers = standing.papers([root.held.lot.id for root in roots])
     wood = [root for root in roots if not root.used]
     out: dict[str, Any] = {
-        "@context": context(), "@id": f"urn:woodref:book:{book_id(store)}:item:{local(item)}",
+        "@context": context(), "@id": f"urn:woodref:book:{book_name(store)}:item:{local(item)}",
         "@type": "Product", "productID": item, "name": item,
         "productionDate": standing.lot(item).made[:10], "state": state.state,
     }  # fmt: skip

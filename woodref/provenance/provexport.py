@@ -17,6 +17,7 @@ from urllib.parse import quote
 from woodref.provenance.balance import Edge
 from woodref.provenance.book import Held
 from woodref.provenance.documents import Paper, paper_of
+from woodref.provenance.heads import book_name
 from woodref.provenance.shapes import Event
 from woodref.provenance.standing import Placed, Standing
 from woodref.provenance.store import Store
@@ -29,11 +30,6 @@ HIDDEN, BARE = ("private",), ("auditor",)
 _RANDOM = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-4[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}")
 #: facts of a lot that go out in words
 _FACTS = ("forest", "harvest", "cut", "flitch", "bundle")
-
-
-def book_id(store: Store) -> str:
-    """The random id of a book."""
-    return str(store.rows("SELECT value FROM meta WHERE key = 'book'")[0][0])
 
 
 def local(name: str) -> str:
@@ -79,7 +75,7 @@ class _Document:
     ) -> None:
         self.standing, self.lots, self.placed, self.item = standing, lots, placed, item
         self.known = set(lots)
-        self.id = book_id(standing.store)
+        self.id = book_name(standing.store)
         self.out: dict[str, dict[str, Any]] = {}
 
     def as_dict(self) -> dict[str, Any]:

@@ -80,10 +80,7 @@ def damaged(place: str, says: str) -> StorageFault:
     """A file that is no sound database any more."""
     return StorageFault(
         f"{place} is damaged ({says})",
-        next=(
-            "Move it aside together with the files beside it that end in -wal and -shm, copy your last "
-            f"backup to {place}, and see what it holds: woodref book check --book {place}"
-        ),
+        next=f"Put the last backup in its place: woodref book restore BACKUP --book {place}",
     )
 
 

@@ -17,9 +17,9 @@ from woodref.files import bytes_of
 from woodref.provenance import keys
 from woodref.provenance.canonical import canonical, digest
 from woodref.provenance.faults import BadSheet
+from woodref.provenance.heads import book_name
 from woodref.provenance.sheetdata import SHEET
 from woodref.provenance.sheets import FILES, FORM, MAIN, SAYS, kept, manifest
-from woodref.provenance.signing import book_id
 from woodref.provenance.store import Store
 
 #: files that go with sheet.json
@@ -147,7 +147,7 @@ def _files(folder: Path, listed: Mapping[str, str]) -> list[str]:
 
 def _in_book(store: Store, sheet: Mapping[str, Any]) -> tuple[list[str], list[str]]:
     """(flaws, notes) of a sheet by the book at hand; nothing where it is from another book."""
-    if book_id(store) != sheet["book"]:
+    if book_name(store) != sheet["book"]:
         return [], ["The book at hand is not the one it is from."]
     count, item = sheet["head"]["events"], str(sheet["item"])
     found = store.rows("SELECT hash FROM event WHERE seq = :seq", seq=count)

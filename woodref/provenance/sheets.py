@@ -14,9 +14,9 @@ from typing import Any
 
 from woodref.provenance.canonical import canonical, digest
 from woodref.provenance.faults import UnknownSheet
+from woodref.provenance.heads import book_name
 from woodref.provenance.keys import Signer, fingerprint
 from woodref.provenance.sheetlines import lines_of
-from woodref.provenance.signing import book_id
 from woodref.provenance.store import Store
 from woodref.provenance.times import now
 
@@ -134,7 +134,7 @@ def give_out(store: Store, facts: Mapping[str, Any], signer: Signer, render: Ren
 
     from woodref.provenance.engine import again, writing
 
-    item, name = str(facts["item"]), book_id(store)
+    item, name = str(facts["item"]), book_name(store)
 
     def work() -> Given:
         with writing(store.engine) as connection:

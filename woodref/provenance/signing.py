@@ -15,6 +15,7 @@ from typing import Any
 from woodref.files import bytes_of
 from woodref.provenance import keys
 from woodref.provenance.faults import BadKey, BadState
+from woodref.provenance.heads import book_name
 from woodref.provenance.receiving import named_by_content
 from woodref.provenance.special import FOLLOWS
 from woodref.provenance.store import Store, event_from
@@ -43,10 +44,6 @@ def keys_of(store: Store) -> list[Said]:
     rows = store.rows("SELECT payload FROM event WHERE kind = 'key' ORDER BY seq")
     events = [event_from(payload) for (payload,) in rows]
     return [Said(e.more["public_key"], e.more["what"], e.at.local, e.id) for e in events]
-
-
-def book_id(store: Store) -> str:
-    return str(store.rows("SELECT value FROM meta WHERE key = 'book'")[0][0])
 
 
 def signer_of(store: Store, path: Path) -> tuple[keys.Signer, bool]:
@@ -209,7 +206,7 @@ def deposit(store: Store, signer: keys.Signer) -> Deposit:
 
     from woodref.provenance.engine import again, writing
 
-    name = book_id(store)
+    name = book_name(store)
 
     def work() -> Deposit:
         with writing(store.engine) as connection:
@@ -251,7 +248,7 @@ def deposit_from(body: bytes, file: str) -> Deposit:
 
 def deposits_of(store: Store) -> list[Deposit]:
     """Every deposit that the book keeps, oldest first."""
-    name = book_id(store)
+    name = book_name(store)
     rows = store.rows("SELECT seq, hash, at, public_key, signature FROM deposit ORDER BY seq, at")
     return [
         Deposit({"book": name, "events": int(s), "head": h, "at": a, "key": k}, g) for s, h, a, k, g in rows

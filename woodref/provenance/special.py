@@ -12,7 +12,7 @@ from woodref.errors import echo
 from woodref.provenance import documents, faults
 from woodref.provenance.balance import Edge, edges_of
 from woodref.provenance.book import Book, Change, Item, Move, Reservation, moves_of, special
-from woodref.provenance.lots import Lot
+from woodref.provenance.lots import Lot, noted_holds
 from woodref.provenance.shapes import CREATES, IDENTIFIED_BY, Event, Share, named, whole
 
 #: states an item may be in for each thing that is done with it
@@ -198,6 +198,7 @@ def annotate(book: Book, event: Event) -> Change:
     _bare(event)
     if event.more.get("lot") is not None:
         book.lot(named(event.more["lot"], "lot", event.id), event.id)
+    noted_holds(event.more, event.id)
     return Change(event)
 
 

@@ -18,6 +18,7 @@ from woodref.provenance.book import Book, Change, Held, Item, Reservation
 from woodref.provenance.canonical import START, canonical, digest, link
 from woodref.provenance.engine import again, book_url, create, file_of, open_engine, place, writing
 from woodref.provenance.lots import Knows, Lot
+from woodref.provenance.personal import refuse_personal
 from woodref.provenance.refusals import told
 from woodref.provenance.shapes import WHO_AND_WHEN, Event, event_of, named
 from woodref.provenance.times import Moment, later, now
@@ -382,6 +383,7 @@ class _Writer:
                 f"{event.at.local} lies in the future", where=event.id,
                 expected=f"a time up to now, which is {self.when.utc} on this machine",
             )  # fmt: skip
+        refuse_personal(event, self.actor)
         change = self.book.work_out(event)
         payload = event.as_dict() | {"recorded": self.when.utc}
         if self.actor:

@@ -14,8 +14,9 @@ from typing import Any
 from woodref.provenance import faults
 from woodref.provenance.book import Book
 from woodref.provenance.canonical import START, digest, link, read_back, written
+from woodref.provenance.heads import book_name
 from woodref.provenance.shapes import WHO_AND_WHEN, event_of
-from woodref.provenance.signing import Deposit, book_id, deposits_of, keys_of
+from woodref.provenance.signing import Deposit, deposits_of, keys_of
 from woodref.provenance.store import Store
 from woodref.provenance.verify_sheets import sheet_flaws
 from woodref.provenance.verify_tables import differences
@@ -230,7 +231,7 @@ def _deposits(store: Store, events: int) -> list[Flaw]:
 def off_chain(store: Store, held: Deposit, events: int) -> list[Flaw]:
     """A signed head that is not on the chain: the book was written anew, or cut short."""
     count, at = held.told["events"], held.told["at"]
-    if held.told["book"] != book_id(store):
+    if held.told["book"] != book_name(store):
         return [Flaw("other-book", None, f"The head signed on {at} is that of another book.")]
     if count > events:
         return [Flaw("cut-short", None, f"{count:,} events were signed for on {at}, {events:,} are found.")]
