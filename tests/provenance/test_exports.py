@@ -241,7 +241,8 @@ def secretive(full: Store, make: Any) -> None:
     full.record([
         make("S1", "receive", out=[("S", 1000)], lots=lots, documents=papers, note="from Odo Tamsin"),
         make("S2", "assemble-close", in_=[("S", 1000)], out=[("LAMP", 1, "pcs")], value="412.50"),
-        make("S3", "ship", in_=[("LAMP", 1, "pcs")], to="9b2f0c1e-1111-4222-8333-444455556666", note="for Odo Tamsin"),
+        make("S3", "ship", in_=[("LAMP", 1, "pcs")], to="9b2f0c1e-1111-4222-8333-444455556666",
+             note="for Odo Tamsin"),
     ], "bench hand Mara")  # fmt: skip
 
 
