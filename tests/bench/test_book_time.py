@@ -180,9 +180,7 @@ def by_networkx(graph: Any, item: str) -> dict[str, Fraction]:
     return {lot: amount for lot, amount in held.items() if graph.out_degree(lot) == 0}
 
 
-def test_f15_a_trace_among_a_hundred_thousand_events(
-    book: Store, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_f15_a_trace_among_a_hundred_thousand_events(book: Store, capsys: pytest.CaptureFixture[str]) -> None:
     graph = networkx.DiGraph()
 
     def load() -> None:

@@ -155,7 +155,7 @@ def test_no_word_of_a_field_that_is_not_public_is_in_its_bytes(store: Store, tmp
 
     facts: dict[str, Any] = {
         "form": "veneer", "species": "Betula pendula", "thickness_um": 600, "country": "FI",
-        "density_kg_m3": 640, "trade": "silver birch", "price": secret("price"),
+        "density_kg_m3": 640, "trade": "silver birch", "price": "918273.45",
         "leaf_notes": {"1": secret("leafnote")},
     }  # fmt: skip
     facts |= {key: secret(key) for key in LOT_SECRETS}
@@ -181,18 +181,18 @@ def test_no_word_of_a_field_that_is_not_public_is_in_its_bytes(store: Store, tmp
             event("K", "annotate", lot="W-1", what=secret("what"), value=secret("value")),
             event("V", "reserve", lot="W-1", qty=1),
             event("M", "assemble", note=secret("makenote"), serial=secret("serial"), mould=secret("mould"),
-                  layup=secret("layup"), care=secret("care"), glue_lot=secret("gluelot"),
+                  layup=secret("layup"), glue_lot=secret("gluelot"),
                   **{"in": [{"lot": "W-1", "qty": 500, **mm2}, {"lot": "G-1", "qty": 3, "unit": "mg"}]},
                   out=[{"lot": "TRAY-1", "qty": 1, "unit": "pcs"}]),
             event("O", "assemble", **{"in": [{"lot": "W-1", "qty": 100, **mm2}]},
                   out=[{"lot": secret("openitem"), "qty": 1, "unit": "pcs"}]),
-            event("C", "close", item="TRAY-1", label="birch from Finland"),
+            event("C", "close", item="TRAY-1", label="birch from Finland", care=secret("care")),
         ],
         actor=secret("actor"),
     )  # fmt: skip
     with open_parties() as parties:
         whom = parties.add("buyer", secret("buyer"), (secret("contact"),))
-    planted.append(whom.id)
+    planted += [whom.id, "918273.45"]
     store.record([event("S", "ship", to=whom.id, **{"in": [{"lot": "TRAY-1", "qty": 1, "unit": "pcs"}]})])
     path = tmp_path / "public.sqlite"
     done = publish(store, path)

@@ -10,10 +10,11 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from typing import Any
 
-from woodref.provenance.documents import PURCHASE, Paper
-from woodref.provenance.heads import book_name
+from woodref.provenance.bookname import book_name
+from woodref.provenance.documents import Paper
 from woodref.provenance.naming import Names, plain_name
 from woodref.provenance.provexport import BARE, HIDDEN, TERMS, local
+from woodref.provenance.sheetdata import proof_word
 from woodref.provenance.standing import Standing
 from woodref.provenance.store import Store
 from woodref.provenance.times import Moment
@@ -25,7 +26,6 @@ OF_SCHEMA = (
     "Product", "Organization", "name", "productID", "serialNumber", "material", "manufacturer",
 )  # fmt: skip
 #: how well it is known where a lot came from, in the words of the sheet
-DOCUMENTED, STATED, NOT_KNOWN = "documented", "stated by supplier", "not known"
 
 
 def context() -> dict[str, Any]:
@@ -96,14 +96,6 @@ def amount(value: Fraction) -> int | str:
     return value.numerator if value.denominator == 1 else exact(value)
 
 
-def known(papers: Sequence[Paper]) -> str:
-    """How well it is known where a lot came from, by its papers."""
-    kinds = {paper.kind for paper in papers}
-    if kinds & set(PURCHASE) - {"supplier-declaration"}:
-        return DOCUMENTED
-    return STATED if "supplier-declaration" in kinds else NOT_KNOWN
-
-
 def _part(
     root: Root, roles: Sequence[str], papers: Sequence[Paper], names: Names, proof: Mapping[str, str] | None
 ) -> dict[str, Any]:
@@ -132,7 +124,7 @@ def _part(
         out["thickness_um"] = lot.thickness_um
     if root.ng is not None and root.wood_ng is not None:
         out["mass_g"], out["woodMass_g"] = exact(root.ng / 10**9), exact(root.wood_ng / 10**9)
-    out["proof"] = (proof or {}).get(lot.id) or known(papers)
+    out["proof"] = (proof or {}).get(lot.id) or proof_word(papers)
     out["papers"] = [_paper(paper) for paper in papers if paper.told.get("tier") not in HIDDEN]
     return out
 

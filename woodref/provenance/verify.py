@@ -13,8 +13,8 @@ from typing import Any
 
 from woodref.provenance import faults
 from woodref.provenance.book import Book
+from woodref.provenance.bookname import book_name
 from woodref.provenance.canonical import START, digest, link, read_back, written
-from woodref.provenance.heads import book_name
 from woodref.provenance.shapes import WHO_AND_WHEN, event_of
 from woodref.provenance.signing import Deposit, deposits_of, keys_of
 from woodref.provenance.store import Store
