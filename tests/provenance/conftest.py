@@ -38,7 +38,14 @@ def events() -> list[Event]:
     return [event_of(e, LOTS, SCENARIO["documents"]) for e in SCENARIO["events"]]
 
 
-@pytest.fixture(params=["sqlite", "postgres"])
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """Every test of a book runs on both databases, but for modules that say why not in SQLITE_ALONE."""
+    if "store" in metafunc.fixturenames:
+        alone = getattr(metafunc.module, "SQLITE_ALONE", None)
+        metafunc.parametrize("store", ["sqlite"] if alone else ["sqlite", "postgres"], indirect=True)
+
+
+@pytest.fixture
 def store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Store]:
     """An empty book, on either database."""
     if request.param == "postgres":

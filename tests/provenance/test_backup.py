@@ -24,6 +24,8 @@ from woodref.provenance.store import Store
 from woodref.provenance.times import Moment
 from woodref.provenance.verify import check_book
 
+SQLITE_ALONE = "a backup is a copy of the book's file; a server has pg_dump"
+
 Make = Callable[..., Event]
 
 

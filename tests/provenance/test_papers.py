@@ -168,11 +168,11 @@ def test_erased_is_not_damaged(full: Store, scan: Path, folder: Path) -> None:
         copy = (folder / done.event.more["document"]["file"]).read_bytes()
         gone = erase(parties, parties.one(whom.id), folder)
     assert len(gone.papers) == 1 and not gone.not_found and not list(folder.iterdir())
-    seen = paperfiles.with_files(check_book(full), full)
+    seen = paperfiles.with_files(check_book(full), full, str(folder))
     assert seen.sound and any("was erased on" in line for line in seen.sentences())
     # put back from somewhere, it is told
     (folder / done.event.more["document"]["file"]).write_bytes(copy)
-    seen = paperfiles.with_files(check_book(full), full)
+    seen = paperfiles.with_files(check_book(full), full, str(folder))
     assert not seen.sound and any("its file is there again" in line for line in seen.sentences())
 
 
@@ -231,10 +231,10 @@ def test_without_the_parties_file_a_private_paper_cannot_be_told(
             [papers.add(full, "L-C", "affidavit", "private", scan, folder, parties, time=WHEN).done.event]
         )
     monkeypatch.setenv("WOODREF_PARTIES", str(tmp_path / "elsewhere.sqlite"))
-    seen = paperfiles.with_files(check_book(full), full)
+    seen = paperfiles.with_files(check_book(full), full, str(folder))
     assert seen.sound and any("only the parties' file can tell" in line for line in seen.sentences())
     Parties(tmp_path / "elsewhere.sqlite").close()
-    seen = paperfiles.with_files(check_book(full), full)
+    seen = paperfiles.with_files(check_book(full), full, str(folder))
     assert not seen.sound and any("its salt is lost" in line for line in seen.sentences())
 
 

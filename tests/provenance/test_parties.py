@@ -22,6 +22,8 @@ from woodref.provenance.shapes import Event, event_of
 from woodref.provenance.store import Store
 from woodref.provenance.verify import check_book
 
+SQLITE_ALONE = "what is looked for is the bytes of files, and backups"
+
 #: twenty persons who do not exist: names, mails, phones
 PERSONS = [
     (f"{first} {last}", f"{first.lower()}.{last.lower()}@{last.lower()}.example", f"+44 1632 96{n:04}")

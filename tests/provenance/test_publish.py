@@ -17,6 +17,8 @@ from woodref.provenance.publish import publish
 from woodref.provenance.shapes import Event, event_of
 from woodref.provenance.store import Store
 
+SQLITE_ALONE = "the public copy is made of a book in a file"
+
 Make = Callable[..., Event]
 
 

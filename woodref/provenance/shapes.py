@@ -135,11 +135,11 @@ def event_of(
             raise BadShape(f"lot {key} is no mapping", where=name, expected="{form, unit, ...}")
     told = {key: dict(beside[key]) for key in sorted(made & beside.keys())}
     more = {key: value[key] for key in MORE if value.get(key) is not None}
+    kept.check(kind, more, name)
     for key in ("label", "serial", "note"):
         _words(more.get(key, ""), key, name)
     if "actor" in more:
         named(more["actor"], "actor", name)
-    kept.check(kind, more, name)
     papers_in = more.get("documents", ())
     if not isinstance(papers_in, list | tuple):
         raise BadShape("documents is no list", where=name, expected="[{id, kind, lot}]")

@@ -18,7 +18,7 @@ from woodref.provenance.store import Store, edge_from
 _COLUMNS = "e.child, e.parent, e.net_num, e.net_den, e.gross_num, e.gross_den, e.plies"
 BACK = f"""WITH RECURSIVE a(id) AS (
 SELECT id FROM lot WHERE id = :id UNION SELECT e.parent FROM edge e JOIN a ON e.child = a.id)
-SELECT {_COLUMNS} FROM edge e JOIN a ON e.child = a.id"""
+SELECT {_COLUMNS} FROM edge e JOIN a ON e.child = a.id ORDER BY e.n, e.child, e.parent"""
 FORTH = """WITH RECURSIVE a(id) AS (
 SELECT id FROM lot WHERE id = :id UNION SELECT e.child FROM edge e JOIN a ON e.parent = a.id)
 SELECT id FROM a WHERE id <> :id"""
@@ -64,12 +64,13 @@ class Root:
 
 
 def edges_back(store: Store, lot_id: str) -> dict[str, list[Edge]]:
-    """Every edge below a lot, by child."""
+    """Every edge below a lot, by child: what was made last stands first, and of each what went in as it was
+    told."""
     out: dict[str, list[Edge]] = {}
     for row in store.rows(BACK, id=lot_id):
         edge = edge_from(row)
         out.setdefault(edge.child, []).append(edge)
-    return out
+    return dict(reversed(out.items()))
 
 
 def contents(edges: dict[str, list[Edge]], lot_id: str) -> dict[str, tuple[Fraction, Fraction]]:
