@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from woodref.cli import itemproof
 from woodref.cli.common import book_option, guarded, json_option, print_json, say, table
 from woodref.cli.recording import do, finder, work_options
 
@@ -121,3 +122,7 @@ def shown(item: str, book: str | None, as_json: bool) -> None:
         return
     for line in found.sentences():
         say(line)
+
+
+for _made in itemproof.COMMANDS:
+    command.add_command(_made)
