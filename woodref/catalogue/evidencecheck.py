@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from woodref.catalogue.dataset import DataSet, Path_
 from woodref.catalogue.findings import Finding
+from woodref.trade.requirements import DESTINATIONS
 
 FILE = "trade/evidence.yaml"
 
@@ -39,3 +40,6 @@ def evidence_sets(data: DataSet) -> Iterator[Finding]:
             seen.add(twice)
         if held.evidence != "common-practice" and held.followed_to is None:
             yield loaded.finding(here, "a set that rests on law says how far it was followed: followed_to")
+    lacking = [d for d in DESTINATIONS if d not in {destination for _, destination, _, _ in spans}]
+    if rows and lacking:
+        yield rows[0][0].finding(("sets",), f"no set is for {' or '.join(lacking)}")

@@ -46,11 +46,13 @@ def make(item: str, parts: tuple[str, ...], finish: tuple[str, ...], serial: str
 @command.command("close")
 @click.argument("item")
 @click.option("--label", metavar="TEXT", help="What its label says of what is not proven.")
+@click.option("--claim", type=click.Choice(["all-proven"]), help="Refused where the book does not carry it.")
 @work_options
 @guarded
 def close(
-    item: str, label: str | None, book: str | None, actor: str | None, as_json: bool, **when: Any
-) -> None:
+    item: str, label: str | None, claim: str | None, book: str | None, actor: str | None, as_json: bool,
+    **when: Any,
+) -> None:  # fmt: skip
     """Finish an item: from now on only a correction or a repair changes it.
 
     \b
@@ -58,7 +60,7 @@ def close(
     """
     from woodref.provenance import items
 
-    do(lambda _: items.close(item, label, **when), book, actor, as_json)
+    do(lambda _: items.close(item, label, claim=claim, **when), book, actor, as_json, claim is not None)
 
 
 @command.command("ship")

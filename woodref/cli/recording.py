@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
@@ -29,14 +30,16 @@ def work_options(function: F) -> F:
     return function
 
 
-def do(make: Callable[[Store], Done], book: str | None, actor: str | None, as_json: bool) -> None:
-    """Record one piece of work and tell it."""
+def do(
+    make: Callable[[Store], Done], book: str | None, actor: str | None, as_json: bool, proves: bool = False
+) -> None:
+    """Record one piece of work and tell it. proves: it may claim that all wood is proven."""
     from woodref.provenance.store import open_book
 
     with open_book(book, read_only=True) as store:
         done = make(store)
-    with open_book(book) as store:
-        stood = store.record([done.event], actor)[0]
+    with open_book(book) as store, proving(store, proves) as prove:
+        stood = store.record([done.event], actor, prove=prove)[0]
     if as_json:
         print_json(
             {"event": done.event.id, "number": stood.seq or None, "again": stood.again,
@@ -48,6 +51,20 @@ def do(make: Callable[[Store], Done], book: str | None, actor: str | None, as_js
         return
     for line in done.sentences:
         say(line)
+
+
+@contextmanager
+def proving(store: Store, asked: bool = True) -> Iterator[Callable[[str], list[str]] | None]:
+    """What a claim in an event is weighed by: the shop's rules of today; None where none is asked for."""
+    if not asked:
+        yield None
+        return
+    from woodref.catalogue.reader import open_catalogue
+    from woodref.provenance.proof import prover
+    from woodref.units import today
+
+    with open_catalogue() as catalogue:
+        yield prover(store, catalogue.rules, today())
 
 
 def finder(store: Store, where: str) -> Callable[[str], Held]:

@@ -17,8 +17,10 @@ from woodref.provenance.questions import TESTS, Case
 from woodref.provenance.trace import Root
 from woodref.trade.requirements import KEYS, WHOLE, Asked, RuleSet
 
-__all__ = ["PART", "PROVEN", "STATED", "UNPROVEN", "Asked", "Case", "Gap", "Line", "RuleSet", "Verdict", "judge",
-           "worst"]  # fmt: skip
+__all__ = [
+    "PART", "PROVEN", "STATED", "UNPROVEN", "Asked", "Case", "Gap", "Line", "RuleSet", "Verdict", "judge",
+    "worst",
+]  # fmt: skip
 
 PROVEN, PART, STATED, UNPROVEN = "proven", "part proven", "stated only", "unproven"
 #: the rules of the day asked about are not known: never a pass
@@ -75,7 +77,9 @@ class Line:
         if self.status != PART or not self.ng or self.proven_ng is None:
             return f"{self.wood}: {self.status}."
         share = 100 * self.proven_ng / self.ng
-        return f"{self.wood}: part proven, {grams(self.proven_ng)} of {grams(self.ng)} ({float(share):.1f} %)."
+        return (
+            f"{self.wood}: part proven, {grams(self.proven_ng)} of {grams(self.ng)} ({float(share):.1f} %)."
+        )
 
 
 @dataclass(frozen=True)

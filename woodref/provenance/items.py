@@ -42,11 +42,16 @@ def make(
     return Done(event, [f"Put together {item}{' and closed it' if close else ''}.", *left])
 
 
-def close(item: str, label: str | None = None, time: str | None = None, note: str | None = None) -> Done:
-    """An item is finished."""
-    told = {"item": item} | ({"label": label} if label else {})
-    says = f"Closed {item}: from now on only a correction or a repair changes it."
-    return Done(named_by_content("close", item, told, time, note), [says])
+def close(
+    item: str, label: str | None = None, time: str | None = None, note: str | None = None,
+    claim: str | None = None,
+) -> Done:  # fmt: skip
+    """An item is finished. claim: 'all-proven', which whoever records it has to weigh (`Store.record`)."""
+    told = {"item": item} | ({"label": label} if label else {}) | ({"claim": claim} if claim else {})
+    says = [f"Closed {item}: from now on only a correction or a repair changes it."]
+    if claim:
+        says.append("The book carries the claim that all its wood is proven, by the shop's own rules.")
+    return Done(named_by_content("close", item, told, time, note), says)
 
 
 def ship(item: str, time: str | None = None, note: str | None = None) -> Done:

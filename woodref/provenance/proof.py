@@ -1,5 +1,5 @@
-"""Evidence of an item: its received lots and their papers, asked of the trade engine wood by wood, held against
-the rule set of a destination. Pure: the same book, papers, rules and day give the same answer.
+"""Evidence of an item: its received lots and their papers, asked of the trade engine wood by wood, held
+against the rule set of a destination. Pure: the same book, papers, rules and day give the same answer.
 """
 
 from __future__ import annotations
@@ -16,9 +16,9 @@ from woodref.errors import BadRequest, echo
 from woodref.provenance.documents import PERMITS, Paper, paper_of
 from woodref.provenance.evidence import Case, judge
 from woodref.provenance.faults import UnknownLot
+from woodref.provenance.proofwords import Proof, Sale
 from woodref.provenance.questions import BOUGHT, woods_of
 from woodref.provenance.times import Moment, now
-from woodref.provenance.proofwords import Proof
 from woodref.provenance.trace import Root, whence
 from woodref.trade.listings import restricting
 from woodref.trade.otherlaws import other_laws
@@ -40,8 +40,6 @@ from woodref.trade.verdict import verdict
 if TYPE_CHECKING:
     from woodref.provenance.store import Store
 
-#: what an item is judged as unless it is said: it meets the most laws and has no note of its own
-SOLD_AS = "furniture"
 SIZES = ("large", "medium", "small", "micro")
 _PAPERS = (
     "SELECT p.id, p.recorded, p.told FROM paper_lot l JOIN paper p ON p.id = l.paper WHERE l.lot = :lot "
@@ -49,17 +47,6 @@ _PAPERS = (
 )
 #: ng in a kg
 KG = 10**12
-
-
-@dataclass(frozen=True)
-class Sale:
-    """What is told of the goods beside the book. form: of the finished item; home: where it is made; value: its
-    price as text; business: size of whoever brings it in or sells it."""
-
-    form: str = SOLD_AS
-    home: str | None = None
-    value: str | None = None
-    business: str | None = None
 
 
 def evidence_of(
@@ -71,7 +58,8 @@ def evidence_of(
     as_recorded_by: Moment | None = None,
     sale: Sale | None = None,
 ) -> Proof:
-    """What is proven of an item for a destination on a day, by the papers recorded up to a moment (None: all).
+    """What is proven of an item for a destination on a day, by the papers recorded up to a moment (None:
+    all of them).
 
     UnknownLot when there is no such item, BadRequest when it is a lot and no item or when a word of the
     question is not known.
@@ -158,15 +146,12 @@ def judged(
         if asked.when is not None and asked.when != way:
             return False
         mine = laws.get(root.held.lot.id, ())
-        return asked.law is None or any(
-            law.code == asked.law and law.applies is not False for law in mine
-        )
+        return asked.law is None or any(law.code == asked.law and law.applies is not False for law in mine)
 
     case = Case(roots, papers, listed, sale.value, reached, trade, shown, on)
+    told = tuple(law for mine in laws.values() for law in mine)
     return Proof(
-        item_id, destination, sale.form, sale.home, judge(case, held, on), case, movement, rules, head, by,
-        tuple(dict.fromkeys(law for mine in laws.values() for law in mine if law.applies is not False)),
-        way,
+        item_id, destination, sale, judge(case, held, on), case, movement, rules, head, by, told, way,
     )  # fmt: skip
 
 
@@ -240,13 +225,11 @@ def movement_to(
 
 def _plain(rules: Rules, on: dt.date, but: set[str]) -> str:
     """A State without rules of its own here, in which none of these woods grew."""
-    own = {row.country for row in (*rules.bans, *rules.suspensions)} | but
+    own = {b.country for b in rules.bans} | {s.country for s in rules.suspensions} | but
     return next(c for c in sorted(rules.names) if c not in own and place_rules(c, on, rules) == "CITES")
 
 
-def prover(
-    store: Store, rules: Rules, on: dt.date, at: Moment | None = None
-) -> Callable[[str], list[str]]:
+def prover(store: Store, rules: Rules, on: dt.date, at: Moment | None = None) -> Callable[[str], list[str]]:
     """What keeps an item from the claim that all its wood is proven, by the shop's own rules, in sentences;
     for `Store.record`. It reads what is in the book, not what the same file records before the claim."""
 

@@ -1,4 +1,4 @@
-"""Evidence of an item told: status, gaps, what is on record of each lot, listings, laws, in sentences and JSON.
+"""Evidence of an item told: status, gaps, what is on record of each lot, listings, laws; sentences and JSON.
 
 It says what is documented, stated by the supplier or not known, and makes no claim of its own about the wood.
 """
@@ -24,21 +24,33 @@ PLACES = {"home": "at home", "EU": "in the EU", "GB": "in Great Britain", "US": 
           "export": "over a border"}  # fmt: skip
 DOCUMENTED, STATED_BY, NOT_KNOWN = "documented", "stated by supplier", "not known"
 #: what a verdict may claim, and no more
-MEANT = (
-    "Proven says that the book holds what these rules ask for; it is no finding about the wood itself."
-)
+MEANT = "Proven says that the book holds what these rules ask for; it is no finding about the wood itself."
+
+
+#: what an item is judged as unless it is said: it meets the most laws and has no note of its own
+SOLD_AS = "furniture"
+
+
+@dataclass(frozen=True)
+class Sale:
+    """What is told of the goods beside the book. form: of the finished item; home: where it is made; value:
+    its price as text; business: size of whoever brings it in or sells it."""
+
+    form: str = SOLD_AS
+    home: str | None = None
+    value: str | None = None
+    business: str | None = None
 
 
 @dataclass(frozen=True)
 class Proof:
-    """An item held against the rules of a destination. case: what was looked at; head: number and hash of the
-    last event of the book; by: papers recorded up to then, None for all; laws: those that reach the goods;
-    way: import, sale or export."""
+    """An item held against the rules of a destination. case: what was looked at; head: number and hash of
+    the last event of the book; by: papers recorded up to then, None for all; laws: those looked at; way:
+    import, sale or export."""
 
     item: str
     destination: str
-    form: str
-    home: str | None
+    sale: Sale
     verdict: Verdict
     case: Case
     movement: Movement | None
@@ -68,10 +80,10 @@ class Proof:
         held = self.verdict
         out = [("In short", self._short())]
         if held.gaps:
-            out.append(("What is wanting", [_gap(gap) for gap in held.gaps]))
+            out.append(("What is wanting", [_gap(gaps) for gaps in self._things()]))
         out.append(("What is on record", [self._record(root) for root in self.case.wooden()]))
         out += [(head, lines) for head, lines in (
-            ("Listings", self._listings()), ("Other laws", [_law(law) for law in self.laws]),
+            ("Listings", self._listings()), ("Other laws", [_law(law) for law in self._told_laws()]),
             ("What is not sure", self._doubts()),
         ) if lines]  # fmt: skip
         out.append(("Rests on", self._basis()))
@@ -97,7 +109,7 @@ class Proof:
             ]
         if not self.case.wooden():
             return [f"{head} unproven: no wood of it is on record."]
-        gaps = len(held.gaps)
+        gaps = len(self._things())
         told = "1 thing is wanting" if gaps == 1 else f"{gaps} things are wanting"
         words = {
             PROVEN: "proven: the book holds all that these rules ask for.",
@@ -106,15 +118,32 @@ class Proof:
         lines = [_line(line, held.rules.mixing) for line in held.lines]
         return [f"{head} {words.get(self.status, f'unproven: {told}.')}", *lines]
 
+    def _things(self) -> list[list[Gap]]:
+        """Gaps, those together that are one thing wanting of several lots, such as the price of the item."""
+        groups: dict[tuple[str, str], list[Gap]] = {}
+        for gap in self.verdict.gaps:
+            groups.setdefault((gap.key, gap.why), []).append(gap)
+        return list(groups.values())
+
+    def _told_laws(self) -> list[Applies]:
+        """Laws that reach the goods, each once; one that surely applies to a wood stands before a doubt."""
+        best: dict[tuple[str, str], Applies] = {}
+        for law in self.laws:
+            had = best.get((law.code, law.law))
+            if law.applies is not False and (had is None or (law.applies and not had.applies)):
+                best[law.code, law.law] = law
+        return list(best.values())
+
     def _record(self, root: Root) -> str:
         """'L-B, Dalbergia latifolia, 34 g, grown in India: documented by invoice D-03 of 2009-05-14.'"""
         lot, papers = root.held.lot, self.case.papers.get(root.held.lot.id, ())
         mass = "mass not known" if root.ng is None else grams(root.ng)
         wood = lot.wood if lot.may_be else f'not identified ("{lot.trade}")'
         known = {
-            DOCUMENTED: "its purchase is documented", STATED_BY: "its purchase is stated by the supplier alone",
+            DOCUMENTED: "its purchase is documented",
+            STATED_BY: "its purchase is stated by the supplier alone",
             NOT_KNOWN: "of its purchase nothing is known",
-        }[purchase(papers)]  # fmt: skip
+        }[purchase(papers)]
         shown = "; papers: " + ", ".join(_paper(p) for p in papers) if papers else "; no paper is on record"
         where = self._grown(root)
         return f"{lot.id}, {wood}, {mass}, {where}: {known}{shown}."
@@ -143,18 +172,18 @@ class Proof:
                 out.append(f"{found.wood} {CITES_SAYS[found.cites]}.")
                 out += [cited(r.sentence, r.citation, r.source, r.evidence) for r in found.reasons]
         if out and mass is not None:
-            out.insert(0, f"Listed wood in it: {_exactly(mass)}, by the densities on record; weigh it where that "
-                       "lies near a limit.")  # fmt: skip
+            said = "by the densities on record; weigh it where that lies near a limit."
+            out.insert(0, f"Listed wood in it: {_exactly(mass)}, {said}")
         if free:
             out.append(f"No listing that we hold covers {joined(list(free))} from where it grew.")
         return list(dict.fromkeys(out))
 
     def _doubts(self) -> list[str]:
         out = []
-        if self.home is None and self.destination != "home":
+        if self.sale.home is None and self.destination != "home":
             out.append("Where it is made is not told: a border is taken to be crossed (--home CC).")
         if self.movement is not None:
-            words = self.rules.forms[self.form].words
+            words = self.rules.forms[self.sale.form].words
             out.append(f"Judged as {words} (--form says otherwise).")
         out += [d.sentence for woods in self.case.trade.values() for w in woods for d in w.doubts]
         out += [said for said in (self.verdict.rules.behind(self.verdict.on), self._behind()) if said]
@@ -182,9 +211,9 @@ class Proof:
         """The JSON of `item proof`."""
         return {
             "query": {
-                "item": self.item, "to": self.destination, "on": self.verdict.on.isoformat(), "form": self.form,
-                "home": self.home, "value": self.case.value,
-                "recorded_by": None if self.by is None else self.by.utc,
+                "item": self.item, "to": self.destination, "on": self.verdict.on.isoformat(),
+                "form": self.sale.form, "home": self.sale.home, "value": self.sale.value,
+                "business": self.sale.business, "recorded_by": None if self.by is None else self.by.utc,
             },
             "item": self.item,
             **self.verdict.as_dict(),
@@ -192,7 +221,7 @@ class Proof:
             "lots": [self._lot(root) for root in self.case.wooden()],
             "listed_g": _listed_g(self.case),
             "listings": [w.as_dict() for woods in self.case.trade.values() for w in woods],
-            "other_laws": [law.as_dict() for law in self.laws],
+            "other_laws": [law.as_dict() for law in self._told_laws()],
             "way": None if self.movement is None else self.way,
             "book": {"events": self.head[0], "head": self.head[1]},
             "sentences": self.sentences(),
@@ -203,7 +232,8 @@ class Proof:
     def _lot(self, root: Root) -> dict[str, Any]:
         lot, papers = root.held.lot, self.case.papers.get(root.held.lot.id, ())
         return {
-            "lot": lot.id, "wood": lot.wood, "may_be": list(lot.may_be), "countries": list(countries_of(root)),
+            "lot": lot.id, "wood": lot.wood, "may_be": list(lot.may_be),
+            "countries": list(countries_of(root)),
             "mass_g": None if root.ng is None else round(float(root.ng) / 1e9, 4),
             "wood_g": None if root.wood_ng is None else round(float(root.wood_ng) / 1e9, 4),
             "listed": self.case.is_listed(root), "purchase": purchase(papers),
@@ -241,10 +271,12 @@ def _paper(paper: Paper) -> str:
     return f"{kind} {paper.id}{day}"
 
 
-def _gap(gap: Gap) -> str:
-    asked = gap.asked
+def _gap(gaps: Sequence[Gap]) -> str:
+    """One thing wanting, what closes it and the rule behind it."""
+    gap, asked = gaps[0], gaps[0].asked
     rule = "" if asked is None else cited(asked.words, asked.citation, asked.source, asked.evidence)
-    return f"{gap.sentence()} It takes {gap.closes}. {rule}".rstrip()
+    why = gap.sentence() if len(gaps) == 1 else f"{gap.why[0].upper()}{gap.why[1:]}."
+    return f"{why} It takes {gap.closes}. {rule}".rstrip()
 
 
 def _law(law: Applies) -> str:

@@ -1,5 +1,5 @@
-"""What a verdict asks of a received lot: each test of a requirement as a pure function of the lot, its papers and
-what the trade engine says of its woods. None: nothing is wanting; else why, as a clause.
+"""What a verdict asks of a received lot: each test of a requirement as a pure function of the lot, its
+papers and what the trade engine says of its woods. None: nothing is wanting; else why, as a clause.
 """
 
 from __future__ import annotations
@@ -90,14 +90,14 @@ def woods_of(root: Root) -> list[tuple[str, str | None]]:
     lot = root.held.lot
     if lot.composition:
         return [
-            (wood, c) for wood, _, countries in lot.composition for c in (countries or lot.countries or (None,))
+            (wood, c)
+            for wood, _, countries in lot.composition
+            for c in (countries or lot.countries or (None,))
         ]
     return [(wood, c) for wood in lot.may_be for c in (lot.countries or (None,))]
 
 
-def listed_mass(
-    root: Root, listed: Callable[[str, str | None], dt.date | None]
-) -> Fraction | None:
+def listed_mass(root: Root, listed: Callable[[str, str | None], dt.date | None]) -> Fraction | None:
     """Mass of listed wood that a lot gave to the item [ng]: its shares of an engineered sheet, all of any
     other lot; None where it is not known."""
     lot, mass = root.held.lot, root.ng

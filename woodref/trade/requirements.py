@@ -1,7 +1,7 @@
 """What a maker's record has to carry of every wood in an item, by destination: dated rule sets as values.
 
-They ask for facts and papers of each received lot. Which wood is listed, which note frees it and which law
-reaches the goods they do not say: that the other rows of law do, and a requirement may be tied to one of them.
+They ask for facts and papers of each received lot. Which wood is listed, which note frees it and which
+law reaches the goods they do not say: that the other rows of law do, and a requirement may be tied to one.
 """
 
 from __future__ import annotations
@@ -74,8 +74,8 @@ class RuleSet:
             return None
         age = (on - self.followed_to).days
         return (
-            f"The law behind these rules was followed up to {self.followed_to.isoformat()}, {age} days before "
-            f"{on.isoformat()}: look for changes since."
+            f"The law behind these rules was followed up to {self.followed_to.isoformat()}, {age} days "
+            f"before {on.isoformat()}: look for changes since."
         )
 
 
