@@ -244,19 +244,25 @@ def test_two_woods_may_not_answer_for_one_retired_id(edit: Edit, at: At, finding
 EVIDENCE = "trade/evidence.yaml"
 
 
+NOBODY = 'words: "What nobody has named may be listed.", closes: "the botanical name'
+
+
 @pytest.mark.parametrize(
     ("old", "new", "field", "says"),
     [
-        ('valid_from: "2026-12-30"', 'valid_from: "2026-12-29"', "sets.2.valid_from", 'on some day "eu-2013" stands'),
-        ("law: us-plant-trade-ban", "law: us-plant-band", "sets.4.asks.4.law", 'no law of the code "us-plant-band"'),
+        (
+            'valid_from: "2026-12-30"', 'valid_from: "2026-12-29"', "sets.2.valid_from",
+            'on some day "eu-2013" stands',
+        ),
+        (
+            "law: us-plant-trade-ban", "law: us-plant-band", "sets.4.asks.4.law",
+            'no law of the code "us-plant-band"',
+        ),
         ("destination: export", "destination: home", "sets", "no set is for export"),
         (
-            "words: \"What nobody has named may be listed.\", closes: \"the botanical name, from the supplier\n"
-            "         or a test\", evidence: common-practice",
-            "words: \"What nobody has named may be listed.\", closes: \"the botanical name\", evidence: recalled,\n"
-            "         source: cites-convention-text, locator: null",
-            "sets.5.asks.2",
-            "citation is missing",
+            f'{NOBODY}, from the supplier\n         or a test", evidence: common-practice',
+            f'{NOBODY}", evidence: recalled, source: cites-convention-text, locator: null',
+            "sets.5.asks.2", "citation is missing",
         ),
     ],
 )  # fmt: skip

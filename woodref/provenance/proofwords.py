@@ -144,7 +144,9 @@ class Proof:
             STATED_BY: "its purchase is stated by the supplier alone",
             NOT_KNOWN: "of its purchase nothing is known",
         }[purchase(papers)]
-        shown = "; papers: " + ", ".join(_paper(p) for p in papers) if papers else "; no paper is on record"
+        shown = (
+            "; papers: " + ", ".join(paper_words(p) for p in papers) if papers else "; no paper is on record"
+        )
         where = self._grown(root)
         return f"{lot.id}, {wood}, {mass}, {where}: {known}{shown}."
 
@@ -265,7 +267,7 @@ def countries_of(root: Root) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*lot.countries, *(c for _, _, cs in lot.composition for c in cs))))
 
 
-def _paper(paper: Paper) -> str:
+def paper_words(paper: Paper) -> str:
     day = f" of {paper.issued_on}" if paper.issued_on else ""
     kind = paper.kind.replace("-", " ").replace("eudr", "EUDR")
     return f"{kind} {paper.id}{day}"
