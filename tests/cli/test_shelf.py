@@ -51,7 +51,8 @@ def test_proof_as_json(shop: Run) -> None:
         (("STOOL-009",), 3, "there is no lot STOOL-009"), (("L-A",), 2, "L-A is a lot, no item"),
         (("STOOL-001", "--to", "EU", "--form", "veneer"), 2, "--form"),
         (("STOOL-001", "--to", "EU", "--home", "Germany"), 2, "not a country code"),
-        (("STOOL-001", "--on", "yesterday"), 2, "--on"), (("STOOL-001", "--recorded-by", "noon"), 1, "no time"),
+        (("STOOL-001", "--on", "yesterday"), 2, "--on"),
+        (("STOOL-001", "--recorded-by", "noon"), 1, "no time"),
         (("STOOL-001", "--to", "MARS"), 2, "Invalid value"),
     ],
 )  # fmt: skip

@@ -70,7 +70,7 @@ def test_what_a_lot_lacks_is_told_with_its_figures(
 
 
 def test_unmatched_leaves_that_would_do_are_named(full: Store) -> None:
-    # 10 pieces of 3 strips: in sequence 4 groups of 3 = 12 leaves; unmatched 30 strips, 3 to a leaf = 10 leaves
+    # 10 pieces of 3 strips: in sequence 4 groups of 3 = 12 leaves; unmatched 30 strips, 3 to a leaf = 10
     (miss,) = [m for m in asked(full, SEAT, 10).misses if m.held.lot.id == "L-B"]
     assert miss.sentence.endswith(
         "take 12 leaves, and 10 are free: short by 2 leaves; unmatched, 10 would do."

@@ -282,6 +282,7 @@ def test_one_of_several_woods_is_judged_as_the_strictest(rules: Rules) -> None:
     assert ("R-1", "PERMIT") in gaps(found) and "Dalbergia nigra of R-1 may not go" in found.verdict.gaps[
         1
     ].why
+    assert "another wood, for no paper can be had" in [g.closes for g in found.verdict.gaps]
     assert found.case.is_listed(lot) and "NAME" in {key for _, key in gaps(found)}
     plain = root("R-1", 1000, species="Juglans nigra", country="US")
     assert gaps(asked(rules, [plain], papers=[paper("P", "invoice", "R-1")])) == []

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from woodref.provenance.questions import TESTS, Case
+from woodref.provenance.questions import TESTS, Case, closes
 from woodref.provenance.trace import Root
 from woodref.trade.requirements import KEYS, WHOLE, Asked, RuleSet
 
@@ -138,9 +138,15 @@ def judge(case: Case, rules: RuleSet, on: dt.date) -> Verdict:
             why = TESTS[asked.test](case, root, asked)
             if why is not None:
                 key = root.held.lot.id, asked.key
-                gaps.setdefault(key, Gap(*key, why, root.ng, asked.closes, _called(root), asked))
+                mends = closes(case, root, asked)
+                gaps.setdefault(key, Gap(*key, why, root.ng, mends, _wood(root), asked))
     ordered = sorted(gaps.values(), key=lambda g: (KEYS.index(g.key), -(g.ng or 0), g.root))
     return Verdict(rules, on, tuple(_lines(case, gaps, rules)), tuple(ordered))
+
+
+def _wood(root: Root) -> str:
+    lot = root.held.lot
+    return lot.wood if lot.may_be else f'wood that nobody has identified ("{lot.trade}")'
 
 
 def _called(root: Root) -> str:

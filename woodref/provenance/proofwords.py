@@ -175,7 +175,9 @@ class Proof:
                 out += [cited(r.sentence, r.citation, r.source, r.evidence) for r in found.reasons]
         if out and mass is not None:
             said = "by the densities on record; weigh it where that lies near a limit."
-            out.insert(0, f"Listed wood in it: {_exactly(mass)}, {said}")
+            sure = all(r.held.lot.species or r.held.lot.composition for r in self.case.listed_roots())
+            what = "Listed wood in it" if sure else "Listed wood in it, with all that may be"
+            out.insert(0, f"{what}: {_exactly(mass)}, {said}")
         if free:
             out.append(f"No listing that we hold covers {joined(list(free))} from where it grew.")
         return list(dict.fromkeys(out))

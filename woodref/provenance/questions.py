@@ -235,6 +235,18 @@ def _papers(case: Case, root: Root, _: Asked) -> str | None:
     return None
 
 
+def closes(case: Case, root: Root, asked: Asked) -> str:
+    """What would close a gap of this lot: for a wood that may not go no paper does, and where a fact is
+    missing that fact comes first."""
+    strictest = next(iter(case.trade.get(root.held.lot.id, ())), None)
+    if asked.test == "papers" and strictest is not None:
+        if strictest.answer == "stop":
+            return "another wood, for no paper can be had"
+        if strictest.cites == "check":
+            return "the fact that is missing, and then the papers it asks for"
+    return asked.closes
+
+
 def _named(papers: Sequence[Document]) -> str:
     """'an export permit and an import permit'."""
     return " and ".join(f"{'an' if d.name[0] in 'aeiou' else 'a'} {d.name}" for d in papers)
