@@ -17,10 +17,11 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from fractions import Fraction
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 
+from woodref.catalogue.evidenceschema import EvidenceSetIn, RequirementIn
 from woodref.catalogue.reader import Catalogue
 from woodref.errors import BadRequest
 from woodref.provenance.book import Held
@@ -28,14 +29,16 @@ from woodref.provenance.documents import Paper, paper_of
 from woodref.provenance.evidence import PART, UNPROVEN
 from woodref.provenance.faults import NotProven, UnknownLot
 from woodref.provenance.lots import lot_of
-from woodref.provenance.proof import Sale, evidence_of, first_shown, judged, movement_to, prover
+from woodref.provenance.proof import Prover, evidence_of, first_shown, judged, movement_to
+from woodref.provenance.proofwords import Sale
+from woodref.provenance.questions import TESTS
 from woodref.provenance.store import Store
 from woodref.provenance.times import moment
 from woodref.provenance.trace import Root
-from woodref.trade.requirements import STALE, rule_set
+from woodref.trade.requirements import DESTINATIONS, KEYS, STALE, rule_set
 from woodref.trade.shapes import Rules
 
-#: before the deforestation regulation, on its first day, and from which small makers of seats are in
+#: before the deforestation regulation, its first day, and the day from which small makers of seats are in
 EARLY, FIRST, ALL_IN = dt.date(2026, 1, 15), dt.date(2026, 12, 30), dt.date(2027, 6, 30)
 SEAT_DE = Sale("seat", "DE", business="micro")
 PRICED = replace(SEAT_DE, value="420.00 EUR")
@@ -420,7 +423,7 @@ def test_s1_the_claim_is_refused_with_the_gaps_of_home(
     full: Store, rules: Rules, make: Callable[..., Any]
 ) -> None:
     head = full.head()
-    prove = prover(full, rules, EARLY)
+    prove = Prover(full, rules, EARLY)
     with pytest.raises(NotProven) as fault:
         full.record([make("S1", "close", item="STOOL-002", claim="all-proven")], prove=prove)
     told = fault.value.message
@@ -439,7 +442,7 @@ def test_a_claim_that_the_record_carries_is_taken(
     parts = [("SEAT-1", 200_000), ("LEGS-1", 88_000), ("F-1", 60_000, "mg")]
     store.record([make("X1", "assemble", in_=parts, out=[("STOOL-009", 1, "pcs")])])
     store.record(
-        [make("X2", "close", item="STOOL-009", claim="all-proven")], prove=prover(store, rules, EARLY)
+        [make("X2", "close", item="STOOL-009", claim="all-proven")], prove=Prover(store, rules, EARLY)
     )
     assert store.rows("SELECT state FROM item") == [("closed",)]
 
@@ -450,6 +453,33 @@ def test_a_claim_about_what_is_not_yet_in_the_book_is_refused(
     store.record(events[:16])
     parts = [("SEAT-1", 200_000), ("LEGS-1", 88_000), ("F-1", 60_000, "mg")]
     whole = make("X1", "assemble-close", in_=parts, out=[("STOOL-009", 1, "pcs")], claim="all-proven")
-    with pytest.raises(NotProven, match="record it first"):
-        store.record([whole], prove=prover(store, rules, EARLY))
+    with pytest.raises(NotProven, match="put it together first"):
+        store.record([whole], prove=Prover(store, rules, EARLY))
     assert store.head()[0] == 16
+
+
+def test_a_claim_is_weighed_by_what_the_same_file_records_before_it(
+    store: Store, rules: Rules, make: Callable[..., Any], events: Any
+) -> None:
+    parts = [("SEAT-1", 200_000), ("LEGS-1", 88_000), ("F-1", 60_000, "mg")]
+    good = [
+        *events[:16], make("X1", "assemble", in_=parts, out=[("STOOL-009", 1, "pcs")]),
+        make("X2", "close", item="STOOL-009", claim="all-proven"),
+    ]  # fmt: skip
+    store.record(good, prove=Prover(store, rules, EARLY))
+    assert store.head()[0] == 18
+    other = [("SEAT-2", 200_000), ("LEGS-2", 88_000), ("F-1", 60_000, "mg")]
+    bad = [
+        make("X3", "assemble", in_=other, out=[("STOOL-010", 1, "pcs")]),
+        make("X4", "close", item="STOOL-010", claim="all-proven"),
+    ]  # fmt: skip
+    with pytest.raises(NotProven, match="L-C has no paper of its purchase"):
+        store.record(bad, prove=Prover(store, rules, EARLY))
+    assert store.head()[0] == 18 and not store.rows("SELECT id FROM item WHERE id = 'STOOL-010'")
+
+
+def test_every_test_and_key_of_the_data_is_one_that_can_be_asked() -> None:
+    fields = RequirementIn.model_fields
+    assert set(get_args(fields["test"].annotation)) <= set(TESTS)
+    assert set(get_args(fields["key"].annotation)) <= set(KEYS)
+    assert set(get_args(EvidenceSetIn.model_fields["destination"].annotation)) == set(DESTINATIONS)

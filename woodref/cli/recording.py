@@ -60,11 +60,11 @@ def proving(store: Store, asked: bool = True) -> Iterator[Callable[[str], list[s
         yield None
         return
     from woodref.catalogue.reader import open_catalogue
-    from woodref.provenance.proof import prover
+    from woodref.provenance.proof import Prover
     from woodref.units import today
 
     with open_catalogue() as catalogue:
-        yield prover(store, catalogue.rules, today())
+        yield Prover(store, catalogue.rules, today())
 
 
 def finder(store: Store, where: str) -> Callable[[str], Held]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -18,8 +18,8 @@ from woodref.provenance.evidence import Case, judge
 from woodref.provenance.faults import UnknownLot
 from woodref.provenance.proofwords import Proof, Sale
 from woodref.provenance.questions import BOUGHT, woods_of
-from woodref.provenance.times import Moment, now
-from woodref.provenance.trace import Root, whence
+from woodref.provenance.times import Moment
+from woodref.provenance.trace import Reads, Root, whence
 from woodref.trade.listings import restricting
 from woodref.trade.otherlaws import other_laws
 from woodref.trade.requirements import DESTINATIONS, Asked, rule_set
@@ -93,7 +93,7 @@ def _known(destination: str, sale: Sale, rules: Rules) -> None:
 
 
 def _read(
-    store: Store, item_id: str, by: Moment | None
+    store: Reads, item_id: str, by: Moment | None
 ) -> tuple[list[Root], dict[str, list[Paper]], list[Paper]]:
     """Roots of an item, the papers of each, and those of the item itself."""
     held = store.book().lot(item_id, "item proof")
@@ -104,7 +104,7 @@ def _read(
     return roots, papers, papers_of(store, item_id, by)
 
 
-def papers_of(store: Store, lot_id: str, by: Moment | None = None) -> list[Paper]:
+def papers_of(store: Reads, lot_id: str, by: Moment | None = None) -> list[Paper]:
     """Papers of a lot, those alone that were on record at a moment."""
     return [
         paper_of(json.loads(told), name)
@@ -229,15 +229,22 @@ def _plain(rules: Rules, on: dt.date, but: set[str]) -> str:
     return next(c for c in sorted(rules.names) if c not in own and place_rules(c, on, rules) == "CITES")
 
 
-def prover(store: Store, rules: Rules, on: dt.date, at: Moment | None = None) -> Callable[[str], list[str]]:
-    """What keeps an item from the claim that all its wood is proven, by the shop's own rules, in sentences;
-    for `Store.record`. It reads what is in the book, not what the same file records before the claim."""
+class Prover:
+    """What keeps an item from the claim that all its wood is proven, by the shop's own rules of a day, in
+    sentences: the `prove` of `Store.record`, which lets it read within its own transaction, so that papers
+    recorded by the same file count."""
 
-    def prove(item_id: str) -> list[str]:
+    def __init__(self, store: Store, rules: Rules, on: dt.date) -> None:
+        self.rules, self.on = rules, on
+        self.view: Reads = store
+
+    def within(self, view: Reads) -> None:
+        """Read there from now on."""
+        self.view = view
+
+    def __call__(self, item_id: str) -> list[str]:
         try:
-            found = evidence_of(store, rules, item_id, "home", on, at or now())
+            roots, papers, shown = _read(self.view, item_id, None)
         except UnknownLot:
-            return ["it is not in the book yet, and a claim is weighed by what is in it: record it first"]
-        return found.missing()
-
-    return prove
+            return ["a claim is weighed by what is in the book: put it together first, then close it"]
+        return judged(item_id, "home", self.on, self.rules, Sale(), roots, papers, shown).missing()
