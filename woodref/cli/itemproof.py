@@ -27,7 +27,7 @@ from woodref.cli.common import book_option, guarded, json_option, print_json, sa
 @click.option(
     "--recorded-by",
     metavar="TIME",
-    help="Papers on record at this moment alone (2026-01-05T09:00:00+01:00); usual: all.",
+    help="The book as it stood then (2026-01-05T09:00:00+01:00); usual: all of it.",
 )
 @book_option
 @json_option

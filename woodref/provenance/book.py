@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from woodref.errors import echo
-from woodref.provenance import documents, faults
+from woodref.provenance import documents, faults, kept
 from woodref.provenance.balance import Edge, edges_of
 from woodref.provenance.lots import OF_ITS_OWN, Knows, Lot, facts_hold, lot_of
 from woodref.provenance.shapes import CREATES, FORMS, Event, Share, named, whole
@@ -85,6 +85,7 @@ class Change:
     papers: list[documents.Paper] = field(default_factory=list)
     undone: list[str] = field(default_factory=list)
     withdrawn: list[str] = field(default_factory=list)
+    key: str | None = None
     effective: Event | None = None
     old: Event | None = None
 
@@ -112,6 +113,7 @@ class Book:
         find_papers: Callable[[str], list[documents.Paper]] | None = None,
         find_ids: Callable[[], list[str]] | None = None,
         find_ties: Callable[[str], list[str]] | None = None,
+        find_key: Callable[[], str | None] | None = None,
         prove: Callable[[str], list[str]] | None = None,
     ) -> None:
         self.knows, self.prove = knows, prove
@@ -119,7 +121,7 @@ class Book:
         self._find_event, self._find_history = find_event, find_history
         self._find_users, self._find_reservation = find_users, find_reservation
         self._find_paper, self._find_papers, self._find_ids = find_paper, find_papers, find_ids
-        self._find_ties = find_ties
+        self._find_ties, self._find_key, self._key = find_ties, find_key, ""
         self.lots: dict[str, Held] = {}
         #: ids known not to be there, so that nobody asks for them again
         self.absent: set[str] = set()
@@ -221,6 +223,12 @@ class Book:
         kept = [r.id for r in self.reservations.values() if r.lot == lot_id]
         return sorted({*self.edges.get(lot_id, {}), *papers, *kept})
 
+    def key(self) -> str | None:
+        """The public key in use, None before the first."""
+        if not self._key and self._find_key is not None:
+            self._key = self._find_key() or ""
+        return self._key or None
+
     def order(self, event_id: str) -> tuple[str, str]:
         """Sorts events as they happened."""
         return self.event(event_id, event_id).at.utc, event_id
@@ -272,6 +280,8 @@ class Book:
         special = _SPECIAL.get(event.kind)
         change = special(self, event) if special else self._moved(event)
         self._amounts(change)
+        if event.kind in kept.CLOSES:
+            kept.stands(self, event)
         return change
 
     def _moved(self, event: Event) -> Change:
@@ -433,6 +443,7 @@ class Book:
             self.lots.pop(lot_id, None)
             self.edges.pop(lot_id, None)
             self.items.pop(lot_id, None)
+        self._key = change.key or self._key
         self.events[event.id] = event
         if change.effective is not None:
             self.events[target.id] = target

@@ -222,6 +222,8 @@ def _state_back(book: Book, change: Change, old: Event) -> Change:
     if item.state != meant or (old.kind == "close" and item.closed_by != old.id):
         raise _since(item, change.event)
     if old.kind == "close":
+        if any(qty < 0 for _, qty in book.moves_of(item.id)):  # it was closed again after it came back
+            before = "returned"
         change.items = [replace(item, state=before, closed_by=None, label=None)]
         return change
     change.items = [replace(item, state=before)]

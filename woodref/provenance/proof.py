@@ -13,11 +13,13 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from woodref.errors import BadRequest, echo
+from woodref.provenance.book import Held
 from woodref.provenance.documents import PERMITS, Paper, paper_of
 from woodref.provenance.evidence import Case, judge
 from woodref.provenance.faults import UnknownLot
 from woodref.provenance.proofwords import Proof, Sale
 from woodref.provenance.questions import BOUGHT, woods_of
+from woodref.provenance.standing import Standing
 from woodref.provenance.times import Moment
 from woodref.provenance.trace import Reads, Root, whence
 from woodref.trade.listings import restricting
@@ -42,8 +44,7 @@ if TYPE_CHECKING:
 
 SIZES = ("large", "medium", "small", "micro")
 _PAPERS = (
-    "SELECT p.id, p.recorded, p.told FROM paper_lot l JOIN paper p ON p.id = l.paper WHERE l.lot = :lot "
-    "ORDER BY p.id"
+    "SELECT p.id, p.told FROM paper_lot l JOIN paper p ON p.id = l.paper WHERE l.lot = :lot ORDER BY p.id"
 )
 #: ng in a kg
 KG = 10**12
@@ -58,20 +59,28 @@ def evidence_of(
     as_recorded_by: Moment | None = None,
     sale: Sale | None = None,
 ) -> Proof:
-    """What is proven of an item for a destination on a day, by the papers recorded up to a moment (None:
-    all of them).
+    """What is proven of an item for a destination on a day, by the book as it stood at a moment (None: as it
+    stands).
 
     UnknownLot when there is no such item, BadRequest when it is a lot and no item or when a word of the
     question is not known.
     """
     sale = sale or Sale()
     _known(destination, sale, rules)
+    if as_recorded_by is not None:
+        stood = Standing(store, as_recorded_by)
+        roots = stood.roots(_an_item(stood.lot(item_id)))
+        papers = stood.papers([item_id, *(r.held.lot.id for r in roots)])
+        head = stood.events, stood.head
+        return judged(
+            item_id, destination, on, rules, sale, roots, papers, papers[item_id], head, as_recorded_by
+        )
     for _ in range(5):  # until nobody wrote while it was read
         head = store.head()
-        roots, papers, shown = _read(store, item_id, as_recorded_by)
+        roots, papers, shown = _read(store, item_id)
         if store.head() == head:
             break
-    return judged(item_id, destination, on, rules, sale, roots, papers, shown, head, as_recorded_by)
+    return judged(item_id, destination, on, rules, sale, roots, papers, shown, head)
 
 
 def _known(destination: str, sale: Sale, rules: Rules) -> None:
@@ -92,25 +101,23 @@ def _known(destination: str, sale: Sale, rules: Rules) -> None:
         raise BadRequest(f"--value {echo(sale.value)} is no price", expected="such as 420.00 EUR")
 
 
-def _read(
-    store: Reads, item_id: str, by: Moment | None
-) -> tuple[list[Root], dict[str, list[Paper]], list[Paper]]:
-    """Roots of an item, the papers of each, and those of the item itself."""
-    held = store.book().lot(item_id, "item proof")
+def _an_item(held: Held) -> str:
     if held.lot.form != "item":
-        raise BadRequest(f"{item_id} is a lot, no item", next=f"woodref stock show {item_id}")
+        raise BadRequest(f"{held.lot.id} is a lot, no item", next=f"woodref stock show {held.lot.id}")
+    return held.lot.id
+
+
+def _read(store: Reads, item_id: str) -> tuple[list[Root], dict[str, list[Paper]], list[Paper]]:
+    """Roots of an item, the papers of each, and those of the item itself."""
+    _an_item(store.book().lot(item_id, "item proof"))
     roots = whence(store, item_id)
-    papers = {r.held.lot.id: papers_of(store, r.held.lot.id, by) for r in roots}
-    return roots, papers, papers_of(store, item_id, by)
+    papers = {r.held.lot.id: papers_of(store, r.held.lot.id) for r in roots}
+    return roots, papers, papers_of(store, item_id)
 
 
-def papers_of(store: Reads, lot_id: str, by: Moment | None = None) -> list[Paper]:
-    """Papers of a lot, those alone that were on record at a moment."""
-    return [
-        paper_of(json.loads(told), name)
-        for name, recorded, told in store.rows(_PAPERS, lot=lot_id)
-        if by is None or recorded <= by.utc
-    ]
+def papers_of(store: Reads, lot_id: str) -> list[Paper]:
+    """Papers of a lot, in the order of their ids."""
+    return [paper_of(json.loads(told), name) for name, told in store.rows(_PAPERS, lot=lot_id)]
 
 
 def judged(
@@ -244,7 +251,7 @@ class Prover:
 
     def __call__(self, item_id: str) -> list[str]:
         try:
-            roots, papers, shown = _read(self.view, item_id, None)
+            roots, papers, shown = _read(self.view, item_id)
         except UnknownLot:
             return ["a claim is weighed by what is in the book: put it together first, then close it"]
         return judged(item_id, "home", self.on, self.rules, Sale(), roots, papers, shown).missing()

@@ -45,7 +45,7 @@ class Sale:
 @dataclass(frozen=True)
 class Proof:
     """An item held against the rules of a destination. case: what was looked at; head: number and hash of
-    the last event of the book; by: papers recorded up to then, None for all; laws: those looked at; way:
+    the last event of the book; by: what was recorded up to then, None for all; laws: those looked at; way:
     import, sale or export."""
 
     item: str
@@ -201,7 +201,7 @@ class Proof:
         begins = "" if held.valid_from is None else f" from {held.valid_from.isoformat()}"
         ends = "" if held.valid_to is None else f" to {held.valid_to.isoformat()}"
         source = f" ({held.source})" if held.source else ", a rule of the shop"
-        till = "all papers on record" if self.by is None else f"papers recorded up to {self.by.utc}"
+        till = "all that is recorded" if self.by is None else f"all that was recorded up to {self.by.utc}"
         return [
             held.words,
             f"Rule set {held.id}{begins}{ends}{source}; rules version {held.version}.",

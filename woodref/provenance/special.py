@@ -12,15 +12,19 @@ from woodref.errors import echo
 from woodref.provenance import documents, faults
 from woodref.provenance.balance import Edge, edges_of
 from woodref.provenance.book import Book, Change, Item, Move, Reservation, moves_of, special
-from woodref.provenance.lots import Lot
+from woodref.provenance.lots import Lot, noted_holds
 from woodref.provenance.shapes import CREATES, IDENTIFIED_BY, Event, Share, named, whole
 
 #: states an item may be in for each thing that is done with it
 _STATES = {
-    "close": ("open",), "ship": ("closed",), "return": ("shipped",), "repair": ("closed", "returned", "open"),
-    "dismantle": ("closed", "returned", "open"),
+    "close": ("open", "returned"), "ship": ("closed",), "return": ("shipped",),
+    "repair": ("closed", "returned", "open"), "dismantle": ("closed", "returned", "open"),
 }  # fmt: skip
-_NEEDS = {"ship": "So close it first.", "return": "So ship it first."}
+_NEEDS = {
+    "ship": "So close it first.", "return": "So ship it first.",
+    "repair": "What has left the shop comes back first: woodref item return.",
+    "dismantle": "What has left the shop comes back first: woodref item return.",
+}  # fmt: skip
 
 
 def _in_state(book: Book, event: Event, item_id: object) -> Item:
@@ -30,7 +34,7 @@ def _in_state(book: Book, event: Event, item_id: object) -> Item:
             f"{event.kind}: {item.id} is {item.state}",
             where=event.id,
             expected=" or ".join(_STATES[event.kind]),
-            next=_NEEDS.get(event.kind),
+            next=None if item.state == "destroyed" else _NEEDS.get(event.kind),
         )
     made = book.lot(item.id, event.id)
     if event.at.utc < made.made:
@@ -106,9 +110,11 @@ def dismantle(book: Book, event: Event) -> Change:
 @special("reserve")
 def reserve(book: Book, event: Event) -> Change:
     """Lowers what is free of a lot till it is released. until: the day to look at it again; it frees
-    nothing by itself."""
+    nothing by itself; item: for whose repairs it is kept."""
     _bare(event)
     held = book.lot(named(event.more.get("lot"), "lot", event.id), event.id)
+    if event.more.get("item") is not None:
+        book.item(event.more["item"], event.id)
     qty = whole(event.more.get("qty"), "amount", 1, event.id)
     free = held.qty - held.reserved
     if qty > free:
@@ -192,13 +198,39 @@ def annotate(book: Book, event: Event) -> Change:
     _bare(event)
     if event.more.get("lot") is not None:
         book.lot(named(event.more["lot"], "lot", event.id), event.id)
+    noted_holds(event.more, event.id)
     return Change(event)
+
+
+#: purpose of a signature by which one key hands over to the next
+FOLLOWS = "key 1"
 
 
 @special("key")
 def key(book: Book, event: Event) -> Change:
-    """The key that deposits and sheets are signed with, or the one that follows it."""
+    """The key that deposits and sheets are signed with, or the one that follows it. what: first; replaced,
+    with a signature of the old key over both; lost, where the old key cannot sign any more."""
+    from woodref.provenance.keys import holds, message
+
     _bare(event)
-    if not re.fullmatch(r"[0-9a-f]{64}", str(event.more.get("public_key"))):
+    new, what, old = (event.more.get(k) for k in ("public_key", "what", "old_key"))
+    if not re.fullmatch(r"[0-9a-f]{64}", str(new)):
         raise faults.BadShape("key: public_key is no Ed25519 key", where=event.id, expected="64 hex digits")
-    return Change(event)
+    if what not in ("first", "replaced", "lost"):
+        raise faults.BadShape(
+            f"key: what {echo(str(what))} is not known", where=event.id, expected="first, replaced or lost"
+        )
+    now = book.key()
+    if (what == "first") != (now is None) or old != now:
+        raise faults.BadKey(
+            "this book has a key already" if what == "first" else "the key before it is not that of the book",
+            where=event.id, next="woodref book key show",
+        )  # fmt: skip
+    if new == now:
+        raise faults.BadKey("that is the key in use", where=event.id)
+    signature = event.more.get("signature")
+    if what == "replaced" and not holds(str(old), message(FOLLOWS, {"old": old, "new": new}), str(signature)):
+        raise faults.BadKey("the old key did not sign the new one", where=event.id)
+    if what != "replaced" and signature is not None:
+        raise faults.BadShape(f"key: {what} takes no signature", where=event.id)
+    return Change(event, key=str(new))

@@ -16,6 +16,7 @@ from woodref.provenance.book import Book, Change, Held, Item, Reservation
 from woodref.provenance.canonical import START, canonical, digest, link
 from woodref.provenance.engine import again, book_url, create, file_of, open_engine, told, writing
 from woodref.provenance.lots import Knows, Lot
+from woodref.provenance.personal import refuse_personal
 from woodref.provenance.shapes import Event, event_of
 from woodref.provenance.times import Moment, later, now
 
@@ -183,7 +184,7 @@ class _Fetched:
         self.store, self.connection, self.pending = store, connection, pending
         self.book = Book(
             store.knows, self.lot, self.item, self.event, self.history, self.users, self.reservation,
-            self.paper, self.papers, self.ids, self.ties, prove,
+            self.paper, self.papers, self.ids, self.ties, self.key, prove,
         )  # fmt: skip
 
     def rows(self, sql: str, **values: Any) -> list[Any]:
@@ -235,6 +236,10 @@ class _Fetched:
             lot=lot_id,
         )
         return sorted(str(name) for (name,) in rows)
+
+    def key(self) -> str | None:
+        rows = self.rows("SELECT payload FROM event WHERE kind = 'key' ORDER BY seq DESC LIMIT 1")
+        return str(event_from(rows[0][0]).more["public_key"]) if rows else None
 
     def reservation(self, name: str) -> Reservation | None:
         rows = self.rows("SELECT id, lot, qty, until FROM reservation WHERE id = :id", id=name)
@@ -328,6 +333,7 @@ class _Writer:
                 f"{event.at.local} lies in the future", where=event.id,
                 expected=f"a time up to now, which is {self.when.utc} on this machine",
             )  # fmt: skip
+        refuse_personal(event, self.actor)
         change = self.book.work_out(event)
         payload = event.as_dict() | {"recorded": self.when.utc}
         if self.actor:
