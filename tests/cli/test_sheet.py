@@ -96,7 +96,7 @@ def test_the_answer_to_a_customer(run: Any, monkeypatch: pytest.MonkeyPatch) -> 
         (("sheet", "STOOL-001", "--out", "/dev/null/x"), 2, "cannot be made"),
         (("book", "check", "--key", "11"), 2, "--key goes with --sheet"),
         (("book", "check", "--sheet", "none"), 1, "cannot be read"),
-        (("book", "check", "--sheet", "none", "--deposit", "x"), 2, "one after the other"),
+        (("book", "check", "--sheet", "none", "--deposit", "x"), 2, "one by one"),
     ],
 )
 def test_what_cannot_be_done_is_told(run: Any, words: tuple[str, ...], code: int, says: str) -> None:

@@ -13,9 +13,10 @@ from typing import Any
 from urllib.parse import quote
 
 from woodref.errors import BadRequest
+from woodref.provenance.bookname import book_id
 from woodref.provenance.engine import file_of, told
 from woodref.provenance.faults import StorageFault
-from woodref.provenance.heads import beyond_known, book_id, remember
+from woodref.provenance.heads import beyond_known, remember
 from woodref.provenance.lots import Knows
 from woodref.provenance.parties import Parties
 from woodref.provenance.places import heads_place, papers_place, parties_place, write_private

@@ -9,22 +9,11 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from woodref.provenance.canonical import digest
+from woodref.provenance.bookname import book_id
 from woodref.provenance.faults import StorageFault
 from woodref.provenance.places import heads_place, write_private
 from woodref.provenance.store import Store
 from woodref.provenance.verify import Flaw
-
-
-def book_id(store: Store) -> str:
-    """The random id of a book."""
-    return str(store.rows("SELECT value FROM meta WHERE key = 'book'")[0][0])
-
-
-def book_name(store: Store) -> str:
-    """What a book is called outside: on sheets, deposits and exports. It follows from the book's secret id,
-    which leads from no name back."""
-    return digest(f"woodref book name\n{book_id(store)}".encode())[:32]
 
 
 def known_heads() -> dict[str, dict[str, Any]]:

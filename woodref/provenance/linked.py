@@ -10,8 +10,8 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from typing import Any
 
+from woodref.provenance.bookname import book_name
 from woodref.provenance.documents import PURCHASE, Paper
-from woodref.provenance.heads import book_name
 from woodref.provenance.naming import Names, plain_name
 from woodref.provenance.provexport import BARE, HIDDEN, TERMS, local
 from woodref.provenance.standing import Standing

@@ -16,8 +16,8 @@ from urllib.parse import quote
 
 from woodref.provenance.balance import Edge
 from woodref.provenance.book import Held
+from woodref.provenance.bookname import book_name
 from woodref.provenance.documents import Paper, paper_of
-from woodref.provenance.heads import book_name
 from woodref.provenance.shapes import Event
 from woodref.provenance.standing import Placed, Standing
 from woodref.provenance.store import Store

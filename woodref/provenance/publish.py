@@ -19,10 +19,10 @@ from pathlib import Path
 from typing import Any
 
 from woodref.errors import BadRequest
+from woodref.provenance.bookname import book_id
 from woodref.provenance.documents import PURCHASE, Paper
 from woodref.provenance.engine import told
 from woodref.provenance.faults import Busy, StorageFault
-from woodref.provenance.heads import book_id
 from woodref.provenance.lots import Lot
 from woodref.provenance.paperfiles import papers_of
 from woodref.provenance.store import Store

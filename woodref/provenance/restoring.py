@@ -15,9 +15,10 @@ from urllib.parse import quote
 
 from woodref.errors import BadRequest
 from woodref.provenance.backup import ERASED, NAME, copy_of, sqlite_file
+from woodref.provenance.bookname import book_id
 from woodref.provenance.engine import book_url, told
 from woodref.provenance.faults import Busy, StorageFault
-from woodref.provenance.heads import book_id, remember
+from woodref.provenance.heads import remember
 from woodref.provenance.lots import Knows
 from woodref.provenance.parties import Parties
 from woodref.provenance.places import parties_place, write_private

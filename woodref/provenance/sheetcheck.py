@@ -15,9 +15,9 @@ from typing import Any
 from woodref.errors import WoodrefError
 from woodref.files import bytes_of
 from woodref.provenance import keys
+from woodref.provenance.bookname import book_name
 from woodref.provenance.canonical import canonical, digest
 from woodref.provenance.faults import BadSheet
-from woodref.provenance.heads import book_name
 from woodref.provenance.sheetdata import SHEET
 from woodref.provenance.sheets import FILES, FORM, MAIN, SAYS, kept, manifest
 from woodref.provenance.store import Store

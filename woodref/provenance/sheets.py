@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from woodref.provenance.bookname import book_name
 from woodref.provenance.canonical import canonical, digest
 from woodref.provenance.faults import UnknownSheet
-from woodref.provenance.heads import book_name
 from woodref.provenance.keys import Signer, fingerprint
 from woodref.provenance.sheetlines import lines_of
 from woodref.provenance.store import Store

@@ -14,8 +14,8 @@ from typing import Any
 
 from woodref.files import bytes_of
 from woodref.provenance import keys
+from woodref.provenance.bookname import book_name
 from woodref.provenance.faults import BadKey, BadState
-from woodref.provenance.heads import book_name
 from woodref.provenance.receiving import named_by_content
 from woodref.provenance.special import FOLLOWS
 from woodref.provenance.store import Store, event_from

@@ -12,8 +12,8 @@ from typing import Any
 
 from woodref.provenance import faults
 from woodref.provenance.book import Book
+from woodref.provenance.bookname import book_name
 from woodref.provenance.canonical import START, canonical, digest, link
-from woodref.provenance.heads import book_name
 from woodref.provenance.shapes import Event, event_of
 from woodref.provenance.signing import Deposit, deposits_of, keys_of
 from woodref.provenance.store import Store
