@@ -95,6 +95,19 @@ def received(make: Callable[..., Any], name: str, **facts: Any) -> Any:
     return make(f"E-{name}", "receive", out=[(name, 9_000_000)], lots={name: told})
 
 
+def test_the_shelf_is_the_last_one_that_was_noted(full: Store, make: Callable[..., Any]) -> None:
+    full.record([received(make, "S-1", species="Fagus sylvatica", shelf="A-3")])
+
+    def told() -> str:
+        found = asked(full)
+        (fit,) = [f for f in found.fits if f.held.lot.id == "S-1"]
+        return found.fit_words(fit)
+
+    assert told().startswith("S-1 (Fagus sylvatica), shelf A-3: 10 leaves of 1800 x 500 mm are free")
+    full.record([make("A-1", "annotate", lot="S-1", shelf="C-1", time="2025-11-04T09:00:00+01:00")])
+    assert told().startswith("S-1 (Fagus sylvatica), shelf C-1:")
+
+
 def test_a_lot_that_nobody_has_named_never_holds_the_job(full: Store, make: Callable[..., Any]) -> None:
     full.record([
         received(make, "N-1", trade="dark, no label"),

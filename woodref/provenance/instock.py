@@ -11,6 +11,7 @@ from typing import Any
 from woodref.layup.piececount import PieceCount
 from woodref.layup.saying import Say, plural
 from woodref.provenance.amounts import plainly
+from woodref.provenance.latest import NOTHING, noted, shelf_of
 from woodref.provenance.shelf import MADE, Fit, Job, Miss, free_of, judge, leaf_of, size_words, standing
 from woodref.provenance.store import LOTS, Store, held_from
 from woodref.selection.onhand import OnHand
@@ -79,7 +80,7 @@ class InStock:
     def fit_words(self, fit: Fit) -> str:
         """'L-B (Dalbergia latifolia), shelf A-3: 10 leaves of 1800 x 200 mm are free ...'."""
         lot, told = fit.held.lot, fit.held.lot.told
-        shelf = f", shelf {told['shelf']}" if told.get("shelf") else ", no shelf told"
+        shelf = f", shelf {fit.shelf}" if fit.shelf else ", no shelf told"
         thick = "" if lot.thickness_um is None else f", {self.say.mm(lot.thickness_um / 1000)} thick"
         out = [f"{lot.id} ({fit.wood}){shelf}: {self._free(fit)}{thick}."]
         if fit.count is not None and fit.free is not None:
@@ -133,7 +134,7 @@ class InStock:
         leaf = leaf_of(fit.held)
         return {
             "lot": lot.id, "species": lot.species, "form": lot.form, "unit": lot.unit,
-            "shelf": lot.told.get("shelf"), "flitch": lot.told.get("flitch"),
+            "shelf": fit.shelf, "flitch": lot.told.get("flitch"),
             "bundle": lot.told.get("bundle"),
             "thickness_um": lot.thickness_um, "free": free_of(fit.held), "free_leaves": fit.free,
             "leaf_mm": list(leaf) if leaf else None, "leaves_needed": count.leaves if count else None,
@@ -146,7 +147,7 @@ class InStock:
 
 def in_stock(store: Store, job: Job, names: Mapping[str, str], units: str = "metric") -> InStock:
     """Every lot on hand of the asked forms, held against the job."""
-    say = Say(units)
+    say, known = Say(units), noted(store)
     fits: list[Fit] = []
     misses: list[Miss] = []
     for row in store.rows(f"{LOTS} ORDER BY l.made, l.id"):
@@ -159,5 +160,6 @@ def in_stock(store: Store, job: Job, names: Mapping[str, str], units: str = "met
         else:
             leaf = leaf_of(held)
             free = None if leaf is None else free_of(held) // (leaf[0] * leaf[1])
-            fits.append(Fit(held, free, found, standing(store, held)))
+            shelf = shelf_of(held, known.get(held.lot.id, NOTHING))
+            fits.append(Fit(held, free, found, standing(store, held), shelf))
     return InStock(job, fits, misses, names, say)

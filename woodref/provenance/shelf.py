@@ -84,12 +84,13 @@ class Standing:
 @dataclass(frozen=True)
 class Fit:
     """A lot that holds the job. free: whole leaves free, None where it has no leaf size; count: how the
-    pieces come out of it, None where no piece was asked."""
+    pieces come out of it, None where no piece was asked; shelf: where it was last seen."""
 
     held: Held
     free: int | None
     count: PieceCount | None
     standing: Standing
+    shelf: str | None = None
 
     @property
     def wood(self) -> str:
