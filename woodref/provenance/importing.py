@@ -54,10 +54,12 @@ def record_placed(
     placed: list[Placed],
     actor: str | None = None,
     progress: Callable[[int], None] | None = None,
+    prove: Callable[[str], list[str]] | None = None,
 ) -> list[Recorded]:
-    """Record the events of a file; the first that the book refuses is told with its place."""
+    """Record the events of a file; the first that the book refuses is told with its place. prove: what
+    claims among them are weighed by."""
     try:
-        return store.record([event for _, event in placed], actor, progress=progress)
+        return store.record([event for _, event in placed], actor, prove=prove, progress=progress)
     except BookFault as fault:
         # of ids that begin alike (E1, E10) the longest is meant
         told = [(event.id, place) for place, event in placed if (fault.where or "").startswith(event.id)]

@@ -254,6 +254,19 @@ class _Fetched:
         return [documents.paper_of(json.loads(told_), "paper") for (told_,) in rows]
 
 
+@dataclass(frozen=True)
+class _Within:
+    """A state read as a store is."""
+
+    fetched: _Fetched
+
+    def rows(self, sql: str, **values: Any) -> list[Any]:
+        return self.fetched.rows(sql, **values)
+
+    def book(self) -> Book:
+        return self.fetched.book
+
+
 class _Writer:
     """Works events out against a fetched state and writes what they do, in batches within one transaction."""
 
@@ -271,6 +284,8 @@ class _Writer:
         self.lasts: dict[str, str] = {}
         self.waiting = 0
         self.fetched = _Fetched(store, connection, self.flush, prove)
+        if hasattr(prove, "within"):  # it weighs a claim by what this very transaction has written
+            prove.within(_Within(self.fetched))
         self.book = self.fetched.book
         seq, found = connection.execute(text("SELECT seq, hash FROM head WHERE one = 1")).one()
         self.seq, self.hash = int(seq), bytes.fromhex(found) if seq else START
