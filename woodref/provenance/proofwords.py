@@ -90,6 +90,15 @@ class Proof:
         out.append(("Mind", [MEANT, self.caution]))
         return out
 
+    def wanting(self) -> list[str]:
+        """What is wanting, a clause a thing: 'L-C has no paper of its purchase'."""
+        return [gaps[0].why for gaps in self._things()]
+
+    def brief(self) -> str:
+        """The answer in one sentence, for a sheet that tells the rest elsewhere."""
+        head = self._short()[0].removesuffix(".")
+        return f"{head}: {'; '.join(self.wanting())}." if self.wanting() else f"{head}."
+
     def sentences(self) -> list[str]:
         return [line for _, lines in self.sections() for line in lines]
 
