@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from woodref.cli import stockwork
+from woodref.cli import stockpages, stockwork
 from woodref.cli.common import book_option, guarded, json_option, print_json, say, table
 
 FORMS = ("veneer", "engineered-veneer", "board", "sawn", "adhesive", "finish", "hardware")
@@ -126,5 +126,5 @@ def shown(lot: str, book: str | None, as_json: bool) -> None:
     table(head, rows, right={3, 4})
 
 
-for _made in stockwork.COMMANDS:
+for _made in (*stockwork.COMMANDS, *stockpages.COMMANDS):
     command.add_command(_made)

@@ -1,0 +1,46 @@
+"""`woodref stock`: paper for the bench, and what comes back from it: labels, slips, a day's slips, a page to
+fetch by."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from woodref.cli.common import book_option, guarded, say, write_text
+
+OUT = click.Path(dir_okay=False, path_type=Path)
+
+
+@click.command("label")
+@click.argument("lots", metavar="LOT [LOT ...]", nargs=-1, required=True)
+@click.option("--out", required=True, metavar="FILE.html", type=OUT, help="The page to print.")
+@click.option(
+    "--size", type=click.Choice(["a4", "strip"]), default="a4", show_default=True,
+    help="a4: six on a page, to cut apart; strip: a roll of 62 mm.",
+)  # fmt: skip
+@book_option
+@guarded
+def label(lots: tuple[str, ...], out: Path, size: str, book: str | None) -> None:
+    """A label for each LOT: its wood, size, flitch, shelf, a box for each leaf, a code that holds its id.
+
+    \b
+    Example: woodref stock label W-7 BIRCH --out labels.html
+    """
+    from woodref.catalogue.reader import open_catalogue
+    from woodref.provenance import labels
+    from woodref.provenance.store import open_book
+    from woodref.selection.status import law_caution
+    from woodref.units import today
+
+    paper, on = labels.PAPERS[size], today()
+    with open_catalogue() as catalogue, open_book(book, read_only=True) as store:
+        made = labels.labels_of(store, lots, catalogue.law, on)
+        html, caution = labels.sheet_of(made, paper, on, catalogue.stamp), law_caution(catalogue)
+    write_text(out, html)
+    for line in labels.sentences(made, paper):
+        say(line)
+    say(caution)
+
+
+COMMANDS = (label,)
