@@ -8,6 +8,8 @@ from pathlib import Path
 import click
 
 from woodref.cli.common import book_option, guarded, say, write_text
+from woodref.cli.stockday import day
+from woodref.errors import BadRequest
 
 OUT = click.Path(dir_okay=False, path_type=Path)
 
@@ -43,4 +45,28 @@ def label(lots: tuple[str, ...], out: Path, size: str, book: str | None) -> None
     say(caution)
 
 
-COMMANDS = (label,)
+@click.command("slip")
+@click.argument("lot", required=False)
+@click.option("--out", required=True, metavar="FILE.html", type=OUT, help="The page to print.")
+@book_option
+@guarded
+def slip(lot: str | None, out: Path, book: str | None) -> None:
+    """A blank cutting slip for the bench; with LOT it says what the lot is and what is free of it.
+
+    \b
+    Example: woodref stock slip W-7 --out slip.html
+    """
+    from woodref.provenance.slips import slip as slip_of
+    from woodref.provenance.store import open_book
+    from woodref.units import today
+
+    held = None
+    if lot is None and book is not None:
+        raise BadRequest("--book is of no use without LOT", next="Name a lot, or leave --book out.")
+    if lot is not None:
+        with open_book(book, read_only=True) as store:
+            held = store.book().lot(lot, "stock slip")
+    write_text(out, slip_of(held, today()))
+
+
+COMMANDS = (label, slip, day)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from fractions import Fraction
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 BATCH = 500
 #: how far an event may lie after the recording clock: clocks differ by minutes, a wrong year does not
 AHEAD = dt.timedelta(days=1)
+#: who records: one id for all events, or the id of an event -> who
+Actor = str | Mapping[str, str] | None
 
 
 @dataclass(frozen=True)
@@ -102,7 +104,7 @@ class Store:
     def record(
         self,
         events: Iterable[Event],
-        actor: str | None = None,
+        actor: Actor = None,
         recorded: Moment | None = None,
         prove: Any = None,
         progress: Any = None,
@@ -244,9 +246,7 @@ class _Fetched:
 class _Writer:
     """Works events out against a fetched state and writes what they do, in batches within one transaction."""
 
-    def __init__(
-        self, store: Store, connection: Connection, actor: str | None, when: Moment, prove: Any
-    ) -> None:
+    def __init__(self, store: Store, connection: Connection, actor: Actor, when: Moment, prove: Any) -> None:
         from sqlalchemy import text
 
         from woodref.provenance.tables import BookTable
@@ -307,8 +307,9 @@ class _Writer:
             )  # fmt: skip
         change = self.book.work_out(event)
         payload = event.as_dict() | {"recorded": self.when.utc}
-        if self.actor:
-            payload["actor"] = self.actor
+        who = self.actor.get(event.id) if isinstance(self.actor, Mapping) else self.actor
+        if who:
+            payload["actor"] = who
         body = canonical(payload)
         before, self.hash = self.hash, link(self.hash, body)
         self.seq += 1
