@@ -7,7 +7,17 @@ from pathlib import Path
 
 import click
 
-from woodref.cli.common import book_option, guarded, say, write_text
+from woodref.cli.common import (
+    book_option,
+    guarded,
+    json_option,
+    print_json,
+    print_notices,
+    region_option,
+    say,
+    table,
+    write_text,
+)
 from woodref.cli.stockday import day
 from woodref.errors import BadRequest
 
@@ -69,4 +79,42 @@ def slip(lot: str | None, out: Path, book: str | None) -> None:
     write_text(out, slip_of(held, today()))
 
 
-COMMANDS = (label, slip, day)
+@click.command("pick")
+@click.option("--layup", "file", required=True, metavar="FILE", help="The layup, or - for standard input.",
+              type=click.Path(dir_okay=False, allow_dash=True, path_type=Path))  # fmt: skip
+@click.option("--out", metavar="FILE.html", type=OUT, help="The same as one page to print.")
+@region_option
+@book_option
+@json_option
+@guarded
+def pick(file: Path, out: Path | None, region: str | None, book: str | None, as_json: bool) -> None:
+    """What to fetch for a layup: lots that serve each ply, in shelf order, what to take, what is short.
+
+    \b
+    Example: woodref stock pick --layup seat-shell.yaml --out fetch.html
+    """
+    from woodref.catalogue.reader import open_catalogue
+    from woodref.layup.reader import read_layup
+    from woodref.provenance import picking
+    from woodref.provenance.store import open_book
+    from woodref.units import today
+
+    layup, on = read_layup(file), today()
+    with open_catalogue() as catalogue, open_book(book, read_only=True) as store:
+        found = picking.pick(layup, store, catalogue, on, region)
+    if out is not None:
+        write_text(out, picking.pick_page(found, on))
+    if as_json:
+        print_json(found.as_dict())
+        return
+    print_notices(found.notices)
+    say(f"{layup.title}: {found.summary()}")
+    for (head, rows), right, spare in ((found.walk(), {6, 7}, (4, 3)), (found.by_ply(), {4}, (3, 2))):
+        if rows:
+            table(head, rows, right=right, spare=spare)
+            click.echo()
+    for line in found.sentences():
+        say(line)
+
+
+COMMANDS = (label, slip, day, pick)

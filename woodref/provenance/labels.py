@@ -158,7 +158,7 @@ def sentences(labels: Sequence[Label], paper: Paper) -> list[str]:
 
 def sheet_of(labels: Sequence[Label], paper: Paper, on: dt.date, stamp: Mapping[str, str]) -> str:
     """The page of labels as HTML. stamp: version and digest of the catalogue that the marks follow."""
-    drawn = [_placed(label, paper) for label in labels]
+    drawn = [placed(label, paper) for label in labels]
     pages = [drawn[i : i + paper.on_page] for i in range(0, len(drawn), paper.on_page)]
     title = f"Label of {labels[0].lot}" if len(labels) == 1 else f"Labels of {len(labels)} lots"
     return page(
@@ -167,7 +167,7 @@ def sheet_of(labels: Sequence[Label], paper: Paper, on: dt.date, stamp: Mapping[
     )  # fmt: skip
 
 
-def _placed(label: Label, paper: Paper) -> dict[str, Any]:
+def placed(label: Label, paper: Paper) -> dict[str, Any]:
     """A label with every text cut to its room, and as many boxes as then have room; the id is never cut, it
     is set smaller."""
     svg, side = code(label.lot)
@@ -179,24 +179,24 @@ def _placed(label: Label, paper: Paper) -> dict[str, Any]:
     lines = max(int(free / (TEXT * LINE)), paper.words)
     words = cut_to(f"“{label.words}”", beside, TEXT, lines) if label.words else ""
     notes = "; ".join(f"{leaf}*: {note}" if leaf else note for leaf, note in label.notes)
-    placed: dict[str, Any] = {
+    out: dict[str, Any] = {
         "lot": label.lot, "id_size": size, "code": svg, "side": side, "wood": wood, "words": words,
         "facts": [(what, cut_to(value, paper.fact, FACT, paper.lines)) for what, value in label.facts],
         "marks": label.marks, "notes": cut_to(notes, across, NOTE, 2), "head": "",
     }  # fmt: skip
     drawn = label.leaves
     if label.leaves:
-        placed["head"] = f"Leaves{f' ({label.left})' if label.left else ''}: cross out what is taken"
-        free = paper.down - _height(placed, paper) - PART
+        out["head"] = f"Leaves{f' ({label.left})' if label.left else ''}: cross out what is taken"
+        free = paper.down - height(out, paper) - PART
         if len(drawn) > _boxes(free, paper):
             drawn = drawn[: _boxes(free - PART - NOTE * LINE * paper.lines, paper)]
         if wide(f"{label.leaves[-1]}*", SMALL_NUMBER) > BOX - 0.6:
             drawn = drawn[:0]
         if not drawn:
-            placed["head"] = ""
+            out["head"] = ""
     noted = {leaf for leaf, _ in label.notes}
     digits = max((len(str(n)) for n in drawn), default=0)
-    return placed | {
+    return out | {
         "leaves": [(n, str(n) in noted) for n in drawn],
         "number": NUMBER if digits <= 2 else SMALL_NUMBER,
         "rest": _without_box(label.leaves[len(drawn) :], bool(drawn)),
@@ -225,7 +225,7 @@ def _text(words: str, room: float, size: float) -> float:
     return len(wrapped(words, room, size)) * size * LINE
 
 
-def _height(placed: Mapping[str, Any], paper: Paper) -> float:
+def height(placed: Mapping[str, Any], paper: Paper) -> float:
     """Room that a label takes down [mm] but for its boxes and what is said of leaves that have none."""
     side: float = placed["side"]
     across, columns = paper.across, paper.columns
