@@ -91,12 +91,14 @@ class Slip:
 
 @dataclass
 class _Day:
-    """The day that clocks are read for. last: time of the slip before."""
+    """The day that clocks are read for. last: time of the slip before, empty when it could not be read;
+    wrong: the day itself could not be read, and is told of once."""
 
     date: dt.date | None
     offset: str | None = None
     who: str | None = None
     last: str | None = None
+    wrong: bool = False
 
 
 def read_day(path: Path) -> bytes:
@@ -144,6 +146,9 @@ def _entry(entry: Any, index: int, now: _Day, faults: Faults) -> Slip | None:
         return None
     if kind not in SHAPES:
         faults.add((index, kind), f"{echo(kind)} is no work that a slip tells", ", ".join([*SHAPES, "day"]))
+        return None
+    if told is not None and not isinstance(told, dict):
+        faults.add((index, kind), f"{kind} is no mapping", f"{kind}: {{{SHAPES[kind][0][0]}: ...}}")
         return None
     block = Block(told, (index, kind), faults, [*(key for key, *_ in SHAPES[kind]), *COMMON])
     read: dict[str, Any] = {}
@@ -196,12 +201,13 @@ def _new_day(told: Any, index: int, now: _Day, faults: Faults) -> None:
     """A day begins: the clocks of the slips below it are read for it."""
     block = Block(told if isinstance(told, dict) else {"date": told}, (index, "day"), faults,
                   ("date", "offset", "who"))  # fmt: skip
-    now.last, said, offset = None, block.text("date"), block.text("offset")
+    now.last, now.wrong, said, offset = None, False, block.text("date"), block.text("offset")
     try:
         now.date = day_of(said or "", "day", "day")
         now.offset = None if offset is None else moment("2026-01-01T00:00:00Z").meant(offset).offset
     except BadTime as fault:
         faults.add(block.path, fault.message, fault.expected)
+        now.wrong = True
     now.who = _who(block) or now.who
 
 
@@ -216,6 +222,8 @@ def _time(block: Block, now: _Day) -> str | None:
     try:
         if clock is None:
             found = moment(said).local
+        elif now.wrong:
+            found = ""
         elif now.date is None:
             raise BadTime(
                 f"which day {echo(said)} is of is not told",
@@ -226,7 +234,7 @@ def _time(block: Block, now: _Day) -> str | None:
     except BadTime as fault:
         expected = fault.expected if clock else f'a clock such as "09:20", or {fault.expected}'
         block.wrong("time", fault.message, expected)
-        return now.last or ""
+        found = ""
     now.last = found
     return found
 
