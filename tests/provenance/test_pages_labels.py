@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -73,6 +74,17 @@ def test_every_leaf_has_its_box_or_is_told(paper: Paper, first: int, count: int,
     out = placed(label_of(found, [found.lot], NO_LAW, ON), paper)
     rows = -(-len(drawn) // paper.boxes)
     assert height(out, paper) + rows * 6.6 + max(rows - 1, 0) * 0.45 <= paper.down
+
+
+@pytest.mark.parametrize("paper", PAPERS.values(), ids=list(PAPERS))
+def test_a_label_of_which_everything_is_long_keeps_its_size(paper: Paper) -> None:
+    long = "WORDS OF THE CHALK " * 20
+    told = {key: long for key in ("trade", "cut", "flitch", "bundle", "shelf")}
+    label = label_of(held("LOT-OF-A-LONG-NAME-" * 4, 0, leaf_notes={"1": long}, **told), [], NO_LAW, ON)
+    label = replace(label, marks=(NOT_KNOWN, LISTED))
+    out = placed(label, paper)
+    assert height(out, paper) <= paper.down and out["lot"] == "LOT-OF-A-LONG-NAME-" * 4
+    assert all(value.endswith("…") for what, value in out["facts"] if what not in ("Thickness", "Leaf"))
 
 
 def test_twelve_leaves_on_either_paper() -> None:
@@ -225,4 +237,4 @@ def test_a_text_is_cut_to_its_room(text: str, lines: int) -> None:
     found = cut_to(text, 40, 3.6, lines)
     assert len(wrapped(found, 40, 3.6)) <= lines
     whole = " ".join(readable(text).split())
-    assert found == whole or (found.endswith("…") and whole.startswith(found[:-1][:5]))
+    assert found == whole or (found.endswith("…") and whole.startswith(found[:-1]))

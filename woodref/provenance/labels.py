@@ -47,11 +47,14 @@ class Paper:
 
 #: six on an A4 page, 95 x 93 mm each, to cut apart; or one after the other on a roll of 62 mm
 A4 = Paper("a4", 87, 85, 3, 1, 2, 12, 6)
-STRIP = Paper("strip", 56, 113.9, 2, 2, 1, 8, 1)
+STRIP = Paper("strip", 56, 112.4, 2, 2, 1, 8, 1)
 PAPERS = {paper.name: paper for paper in (A4, STRIP)}
 #: letters [mm]: of the id, the first that fits; of the wood, of words, of facts, of notes; space beside the
 #: code
-ID_SIZES, HEAD, TEXT, FACT, NOTE, GAP = (12.0, 10.0, 8.0, 6.5, 5.0, 4.0), 4.4, 3.6, 3.3, 2.9, 2.0
+ID_SIZES, HEAD, TEXT, FACT, NOTE, GAP = (12.0, 10.0, 8.0, 6.5, 5.0, 3.6), 4.4, 3.6, 3.3, 2.9, 2.0
+#: lines of wood, words and a fact at most, and of notes: the first that leaves the label its room is taken
+TIGHTER = ((9, 2), (9, 1), (2, 1), (1, 1), (1, 0))
+MORE = "Notes on its leaves stand in the book."
 #: side of a box, space between boxes, letters in one, large and small [mm]
 BOX, BETWEEN, NUMBER, SMALL_NUMBER = 6.6, 0.45, 3.2, 2.1
 #: space between the parts of a label, height of a line over its letters, frame of a mark, what stands over a
@@ -170,26 +173,16 @@ def sheet_of(labels: Sequence[Label], paper: Paper, on: dt.date, stamp: Mapping[
 def placed(label: Label, paper: Paper) -> dict[str, Any]:
     """A label with every text cut to its room, and as many boxes as then have room; the id is never cut, it
     is set smaller."""
-    svg, side = code(label.lot)
-    across, beside = paper.across, paper.across - side - GAP
-    over = beside if paper is A4 else across
-    size = largest(label.lot, over, ID_SIZES)
-    wood = cut_to(label.wood, beside, HEAD, 3)
-    free = side - _text(wood, beside, HEAD) - (_text(label.lot, over, size) + 1 if paper is A4 else 0) - 1
-    lines = max(int(free / (TEXT * LINE)), paper.words)
-    words = cut_to(f"“{label.words}”", beside, TEXT, lines) if label.words else ""
-    notes = "; ".join(f"{leaf}*: {note}" if leaf else note for leaf, note in label.notes)
-    out: dict[str, Any] = {
-        "lot": label.lot, "id_size": size, "code": svg, "side": side, "wood": wood, "words": words,
-        "facts": [(what, cut_to(value, paper.fact, FACT, paper.lines)) for what, value in label.facts],
-        "marks": label.marks, "notes": cut_to(notes, across, NOTE, 2), "head": "",
-    }  # fmt: skip
+    said = PART + NOTE * LINE * paper.lines if label.leaves else 0.0
+    for most in TIGHTER:
+        out = _set(label, paper, *most)
+        if height(out, paper) + said <= paper.down:
+            break
     drawn = label.leaves
     if label.leaves:
-        out["head"] = f"Leaves{f' ({label.left})' if label.left else ''}: cross out what is taken"
         free = paper.down - height(out, paper) - PART
         if len(drawn) > _boxes(free, paper):
-            drawn = drawn[: _boxes(free - PART - NOTE * LINE * paper.lines, paper)]
+            drawn = drawn[: _boxes(free - said, paper)]
         if wide(f"{label.leaves[-1]}*", SMALL_NUMBER) > BOX - 0.6:
             drawn = drawn[:0]
         if not drawn:
@@ -201,6 +194,28 @@ def placed(label: Label, paper: Paper) -> dict[str, Any]:
         "number": NUMBER if digits <= 2 else SMALL_NUMBER,
         "rest": _without_box(label.leaves[len(drawn) :], bool(drawn)),
     }
+
+
+def _set(label: Label, paper: Paper, most: int, notes: int) -> dict[str, Any]:
+    """The texts of a label, in at most so many lines for wood, words and a fact, and for the notes."""
+    svg, side = code(label.lot)
+    across, beside = paper.across, paper.across - side - GAP
+    over = beside if paper is A4 else across
+    size = largest(label.lot, over, ID_SIZES)
+    wood = cut_to(label.wood, beside, HEAD, min(3, most))
+    free = side - _text(wood, beside, HEAD) - (_text(label.lot, over, size) + 1 if paper is A4 else 0) - 1
+    lines = min(max(int(free / (TEXT * LINE)), paper.words), most)
+    told = "; ".join(f"{leaf}*: {note}" if leaf else note for leaf, note in label.notes)
+    return {
+        "lot": label.lot, "id_size": size, "code": svg, "side": side, "wood": wood,
+        "words": cut_to(f"“{label.words}”", beside, TEXT, lines) if label.words else "",
+        "facts": [(what, cut_to(value, paper.fact, FACT, min(paper.lines, most)))
+                  for what, value in label.facts],
+        "marks": label.marks,
+        "notes": cut_to(told, across, NOTE, notes) if notes else MORE if told else "",
+        "head": f"Leaves{f' ({label.left})' if label.left else ''}: cross out what is taken"
+        if label.leaves else "",
+    }  # fmt: skip
 
 
 def _boxes(free: float, paper: Paper) -> int:
@@ -235,7 +250,8 @@ def height(placed: Mapping[str, Any], paper: Paper) -> float:
         taken = max(side, _text(placed["lot"], beside, placed["id_size"]) + 1 + names)
     else:
         taken = _text(placed["lot"], across, placed["id_size"]) + PART + max(side, names)
-    taken += sum(PART + FRAME + _text(mark, across - 4, TEXT) for mark in placed["marks"])
+    if placed["marks"]:
+        taken += PART + FRAME + sum(_text(mark, across - 4, TEXT) for mark in placed["marks"])
     facts = [_text(value, paper.fact, FACT) for _, value in placed["facts"]]
     taken += PART + sum(OVER + max(facts[i : i + columns]) for i in range(0, len(facts), columns))
     taken += sum(PART + _text(placed[part], across, NOTE) for part in ("head", "notes") if placed[part])

@@ -47,11 +47,16 @@ def cut_to(text: str, room: float, size: float, lines: int = 1) -> str:
     """A text that fits so many lines of `room` mm at a letter size of `size` mm; an ellipsis ends one that
     was cut."""
     tidy = " ".join(readable(text[:MOST_LETTERS]).split())
-    broken = wrapped(tidy, room, size)
-    if len(broken) <= lines and len(text) <= MOST_LETTERS:
+    if len(wrapped(tidy, room, size)) <= lines and len(text) <= MOST_LETTERS:
         return tidy
-    kept = wrapped(" ".join(broken[:lines]), room - size, size)[:lines]
-    return " ".join(kept).rstrip() + "…"
+    fits, most = 0, len(tidy)
+    while fits < most:
+        tried = (fits + most + 1) // 2
+        if len(wrapped(f"{tidy[:tried].rstrip()}…", room, size)) <= lines:
+            fits = tried
+        else:
+            most = tried - 1
+    return f"{tidy[:fits].rstrip()}…"
 
 
 def largest(text: str, room: float, sizes: Sequence[float]) -> float:
