@@ -22,8 +22,8 @@ from woodref.provenance.stock import on_hand
 from woodref.provenance.store import Store
 from woodref.provenance.trace import whence
 
-#: lots of the same wood that do not serve, told of one want
-MOST_UNFIT = 5
+#: lots of the same wood that do not serve, told of one want; lots that are named beside a want
+MOST_UNFIT, MOST_LOTS = 5, 4
 
 
 @dataclass(frozen=True)
@@ -67,7 +67,7 @@ class Pick:
 
     def by_ply(self) -> tuple[list[str], list[list[str]]]:
         """A row a want, from the show face inward."""
-        head = ["plies", "wood", "thick", "cut", "sheets", "of (along x across grain)", "from", "short"]
+        head = ["plies", "wood", "thick", "cut", "sheets", "of (along x across grain)", "lots", "short"]
         out = []
         for index, want in enumerate(self.wants):
             sheets = "not known" if want.sheets is None else str(want.sheets)
@@ -77,7 +77,7 @@ class Pick:
                 lots = [row.held.lot.id for row in self.rows if index in row.wants]
             out.append([
                 ", ".join(map(str, want.plies)), want.wood, f"{want.thickness_um / 1000:g} mm",
-                want.cut or "any", sheets, _size(want), ", ".join(lots) or "-",
+                want.cut or "any", sheets, _size(want), _some(lots) or "-",
                 "-" if not short else str(short),
             ])  # fmt: skip
         return head, out
@@ -174,6 +174,13 @@ def leaves_of_free(row: Fetch) -> int:
     held = row.held
     length, width = held.lot.told["leaf_mm"]
     return int((held.qty - held.reserved) // (int(length) * int(width)))
+
+
+def _some(lots: Sequence[str]) -> str:
+    """'W-1, W-2 and 7 more': the rows of the walk name them all."""
+    if len(lots) <= MOST_LOTS:
+        return ", ".join(lots)
+    return f"{', '.join(lots[: MOST_LOTS - 1])} and {len(lots) - MOST_LOTS + 1} more"
 
 
 def _called(wants: Sequence[Want]) -> str:
