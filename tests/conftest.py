@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import secrets
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -36,7 +37,7 @@ def _differences() -> list[str]:
 
 def pytest_configure(config: pytest.Config) -> None:
     """Stop at once when the installed package is not this clone."""
-    for name in ("WOODREF_DATA", "WOODREF_CACHE", "WOODREF_TODAY"):
+    for name in ("WOODREF_DATA", "WOODREF_CACHE", "WOODREF_TODAY", "WOODREF_BOOK", "WOODREF_PAPERS"):
         os.environ.pop(name, None)
     wrong = _differences()
     if wrong:
@@ -54,9 +55,12 @@ def cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(autouse=True)
 def _pinned(cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Every test sees the same day and never the user's own cache."""
+    """Every test sees the same day and never the user's own cache, parties or last heads."""
     monkeypatch.setenv("WOODREF_CACHE", str(cache))
     monkeypatch.setenv("WOODREF_TODAY", "2026-06-01")
+    own = cache / "own" / secrets.token_hex(8)
+    monkeypatch.setenv("WOODREF_PARTIES", str(own / "parties.sqlite"))
+    monkeypatch.setenv("WOODREF_HEADS", str(own / "heads.json"))
 
 
 @pytest.fixture(scope="session")

@@ -1,11 +1,13 @@
-"""Reading a file that a person names."""
+"""Reading and writing a file that a person names."""
 
 from __future__ import annotations
 
+import os
 import sys
+import tempfile
 from pathlib import Path
 
-from woodref.errors import WoodrefError
+from woodref.errors import BadRequest, WoodrefError
 
 
 def bytes_of(path: Path, most: int, fault: type[WoodrefError], next_: str) -> bytes:
@@ -20,3 +22,19 @@ def bytes_of(path: Path, most: int, fault: type[WoodrefError], next_: str) -> by
         return path.read_bytes()
     except OSError as wrong:
         raise fault(f"{path} cannot be read ({wrong.strerror})") from None
+
+
+def write_text(path: Path, text: str) -> None:
+    """A file written whole or not at all; BadRequest when it cannot be."""
+    try:
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    except OSError as wrong:
+        raise BadRequest(f"{path} cannot be written ({wrong.strerror})", next="Name another place.") from None
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
+            file.write(text)
+        os.chmod(name, 0o644)
+        os.replace(name, path)
+    except OSError as wrong:
+        os.unlink(name)
+        raise BadRequest(f"{path} cannot be written ({wrong.strerror})", next="Name another place.") from None

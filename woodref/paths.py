@@ -24,6 +24,12 @@ def data_dir() -> Path:
     return packed if packed.is_dir() else _HERE.parent / "data"
 
 
+def plugins_dir() -> Path:
+    """The thin Datasette plugins: inside the wheel, else the checkout's plugins/."""
+    packed = _HERE / "_plugins"
+    return packed if packed.is_dir() else _HERE.parent / "plugins"
+
+
 def cache_dir() -> Path:
     """Where built catalogues live: WOODREF_CACHE, else the user's cache."""
     chosen = os.environ.get("WOODREF_CACHE")

@@ -36,7 +36,7 @@ def test_help_names_every_command_and_each_has_an_example() -> None:
     for command in COMMANDS:
         assert command in told
         page = run(command, "--help").output
-        assert "Example: woodref" in page or command in ("data", "book", "stock", "item")
+        assert "Example: woodref" in page or command in ("data", "book", "stock", "item", "document")
     for part in ("check", "build", "new", "fields", "sources", "coverage", "export", "diff"):
         assert f"Example: woodref data {part}" in run("data", part, "--help").output
     for part in ("record", "check"):
@@ -44,7 +44,7 @@ def test_help_names_every_command_and_each_has_an_example() -> None:
     work = ("receive", "cut", "joint", "press", "scrap", "reserve", "release")
     for part in (*work, "list", "show", "label", "slip", "day", "pick"):
         assert f"Example: woodref stock {part}" in run("stock", part, "--help").output
-    for part in ("make", "close", "ship", "list", "show"):
+    for part in ("make", "close", "ship", "repair", "return", "dismantle", "repair-kit", "list", "show"):
         assert f"Example: woodref item {part}" in run("item", part, "--help").output
 
 

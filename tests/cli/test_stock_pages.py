@@ -147,6 +147,7 @@ def test_slips_are_asked_for_one_by_one(run: Run, book: Path, monkeypatch: pytes
         "",
         "",
         "",
+        "",
         "qb",
         "09:20",
     )

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import pytest
 
 from woodref.errors import WoodrefError
-from woodref.provenance import items
+from woodref.provenance import closing, items
 from woodref.provenance.book import Held
 from woodref.provenance.receiving import received
 from woodref.provenance.store import Store
@@ -36,7 +36,7 @@ def test_an_item_from_parts_to_the_door(store: Store, find: Callable[[str], Held
     with pytest.raises(WoodrefError, match="close it first"):
         store.record([items.ship("TRAY-1").event])
     assert store.head() == head
-    store.record([items.close("TRAY-1", "birch, country of harvest not known").event])
+    store.record([closing.close(store, "TRAY-1", label="birch, country of harvest not known")[0].event])
     store.record([items.ship("TRAY-1").event])
     told = " ".join(items.one_item(store, "TRAY-1").sentences())
     assert "TRAY-1, serial 001: shipped" in told and "LEAF, Betula pendula" in told

@@ -50,13 +50,13 @@ def test_the_example_is_a_day_that_holds(shelf: Store) -> None:
     recorded = day.record(shelf, "office")
     assert [r.seq for r in recorded] == [4, 5, 6, 7, 8]
     # by hand: 12 leaves of 360,000; 2 cut, 1 scrapped; FACE-1 4 x 490 x 180, 2 of them jointed
-    assert [shelf.balance(lot) for lot in ("W-7", "FACE-1", "STRIP-1", "FACE-S", "BIRCH", "UF-2", "P-1")] == [
+    assert [shelf.balance(lot) for lot in ("W-7", "FACE-1", "OFF-1", "FACE-S", "BIRCH", "UF-2", "P-1")] == [
         3_240_000, 176_400, 133_000, 0, 1_411_200, 9_940_000, 171_500,
     ]  # fmt: skip
     assert {lot: h.qty for lot, h in day.lots.items()} == {lot: shelf.balance(lot) for lot in day.lots}
     assert day.lots["W-7"].reserved == shelf.book().lot("W-7", "test").reserved == 360_000
     assert day.before == {
-        "W-7": 4_320_000, "FACE-1": None, "STRIP-1": None, "FACE-S": None, "BIRCH": 2_116_800,
+        "W-7": 4_320_000, "FACE-1": None, "OFF-1": None, "FACE-S": None, "BIRCH": 2_116_800,
         "UF-2": 10_000_000, "P-1": None,
     }  # fmt: skip
     payloads = [json.loads(p) for (p,) in shelf.rows("SELECT payload FROM event WHERE seq > 3 ORDER BY seq")]
@@ -164,6 +164,28 @@ def test_every_fault_of_the_writing_is_told_at_once() -> None:
 def test_waste_that_is_exactly_the_rest(shelf: Store) -> None:
     day_of(shelf, read(HEAD + f"- {CUT}, waste: 367200 mm2}}")).record(shelf)
     assert shelf.balance("W-7") == 3_600_000
+
+
+def test_a_lot_is_split_and_a_cut_leaves_an_offcut(shelf: Store) -> None:
+    text = HEAD + (
+        "- split: {lot: W-7, amount: 6 leaves, into: {W-7-A: 4 leaves, W-7-B: 2 leaves}, time: '09:00'}\n"
+        "- cut: {lot: W-7-B, amount: 2 leaves, into: {F: 2 leaves of 490 x 180 mm},\n"
+        "    offcut: {O: 2 leaves of 1300 x 190 mm}}\n"
+    )
+    day_of(shelf, read(text)).record(shelf)
+    # by hand: 720,000 taken, 2 x 490 x 180 and 2 x 1300 x 190 kept
+    assert [shelf.balance(lot) for lot in ("W-7-A", "W-7-B", "F", "O")] == [1_440_000, 0, 176_400, 494_000]
+    with pytest.raises(WoodrefError, match=r"day\.yaml:2.*splitting loses nothing"):
+        day_of(shelf, read(HEAD + "- split: {lot: W-7, amount: 6 leaves, into: {X: 1 leaf}, time: '09:00'}"))
+
+
+def test_what_to_mind_is_told_in_the_words_of_a_slip(shelf: Store) -> None:
+    day = day_of(shelf, read(HEAD + f"- {CUT}}}"))
+    assert [n.code for n in day.notices()] == ["low-yield", "offcut"]
+    words = day.notices()[1].message
+    assert words.startswith("day.yaml:2: ") and "offcut: {LOT: AMOUNT}" in words and "--" not in words
+    told = day_of(shelf, read(HEAD + f"- {CUT}, waste: 367200 mm2}}"))
+    assert not [n for n in told.notices() if n.code == "offcut"]
 
 
 def test_slips_out_of_order_draw_on_what_was_there_at_the_time(shelf: Store) -> None:
@@ -287,7 +309,7 @@ def test_the_blank_slip_asks_in_the_order_of_the_command(shelf: Store) -> None:
         "1 Lot", "2 Taken", "3 Cut", "4 Waste", "5 Note", "6 Who", "7 Day",
     ]  # fmt: skip
     # what `stock cut` and a day file take for a cut, in that order
-    assert [key for key, *_ in SHAPES["cut"]] == ["lot", "amount", "into", "waste"]
+    assert [key for key, *_ in SHAPES["cut"]] == ["lot", "amount", "into", "offcut", "waste"]
     assert len(soup.select("table tbody tr")) == 5 and len(soup.select("table thead th[scope=col]")) == 4
     assert "@page { size: 210mm 297mm; margin: 0; }" in str(soup) and not soup.find_all("script")
     found = BeautifulSoup(slip(shelf.book().lot("W-7", "test"), date(2026, 6, 1)), "html.parser")
@@ -301,8 +323,8 @@ def test_hostile_words_on_a_slip_are_words(tmp_path: Path) -> None:
 
     bad = "<script>alert(1)</script>\"'&"
     store = Store(f"sqlite:///{tmp_path}/b.sqlite")
-    told = {"shelf": bad, "words": bad, "price": "98765", "supplier": "Marrowgate"}
+    told = {"shelf": bad, "words": bad, "price": ("98765", "QQD"), "supplier": "Marrowgate"}
     store.record([received(bad, "2 leaves of 900 x 200 mm, 0.6 mm", "veneer", time=BEFORE, **told)[0]])
-    html = slip(store.book().lot(bad, "test"), date(2026, 6, 1))
+    html = slip(store.book().lot(bad, "test"), date(2026, 6, 1), bad)
     assert "<script" not in html and BeautifulSoup(html, "html.parser").select_one(".id").get_text() == bad  # type: ignore[union-attr]
     assert "98765" not in html and "Marrowgate" not in html

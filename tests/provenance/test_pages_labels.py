@@ -30,6 +30,7 @@ from woodref.provenance.labels import (
     sheet_of,
 )
 from woodref.provenance.lots import TEXTS, Lot, lot_of
+from woodref.provenance.noting import move
 from woodref.provenance.pages import MODULE, QUIET, code, cut_to
 from woodref.provenance.store import Store
 from woodref.trade import Law
@@ -47,7 +48,7 @@ def held(lot_id: str = "W-7", qty: int | None = None, **told: Any) -> Held:
 
 
 def page(found: Held, paper: Paper = A4, law: Law = NO_LAW) -> BeautifulSoup:
-    html = sheet_of([label_of(found, [found.lot], law, ON)], paper, ON, STAMP)
+    html = sheet_of([label_of(found, [found.lot], law, ON, "A2")], paper, ON, STAMP)
     return BeautifulSoup(html, "html.parser")
 
 
@@ -71,7 +72,7 @@ def test_every_leaf_has_its_box_or_is_told(paper: Paper, first: int, count: int,
         assert rest is not None
         named = re.findall(r"[0-9]+", rest.get_text())
         assert named == ([str(after), str(last)] if after < last else [str(last)])
-    out = placed(label_of(found, [found.lot], NO_LAW, ON), paper)
+    out = placed(label_of(found, [found.lot], NO_LAW, ON, "A2"), paper)
     rows = -(-len(drawn) // paper.boxes)
     assert height(out, paper) + rows * 6.6 + max(rows - 1, 0) * 0.45 <= paper.down
 
@@ -79,8 +80,8 @@ def test_every_leaf_has_its_box_or_is_told(paper: Paper, first: int, count: int,
 @pytest.mark.parametrize("paper", PAPERS.values(), ids=list(PAPERS))
 def test_a_label_of_which_everything_is_long_keeps_its_size(paper: Paper) -> None:
     long = "WORDS OF THE CHALK " * 20
-    told = {key: long for key in ("trade", "cut", "flitch", "bundle", "shelf")}
-    label = label_of(held("LOT-OF-A-LONG-NAME-" * 4, 0, leaf_notes={"1": long}, **told), [], NO_LAW, ON)
+    told = {key: long for key in ("trade", "cut", "flitch", "bundle")}
+    label = label_of(held("LOT-OF-A-LONG-NAME-" * 4, 0, leaf_notes={"1": long}, **told), [], NO_LAW, ON, long)
     label = replace(label, marks=(NOT_KNOWN, LISTED))
     out = placed(label, paper)
     assert height(out, paper) <= paper.down and out["lot"] == "LOT-OF-A-LONG-NAME-" * 4
@@ -90,6 +91,17 @@ def test_a_label_of_which_everything_is_long_keeps_its_size(paper: Paper) -> Non
 def test_twelve_leaves_on_either_paper() -> None:
     for paper in PAPERS.values():
         assert boxes(page(held(), paper)) == [str(n) for n in range(1, 13)]
+
+
+def test_leaves_without_a_number_count_from_the_top() -> None:
+    heads = [page(held(first_leaf=n)).select_one(".head").get_text() for n in (None, 1)]  # type: ignore[union-attr]
+    assert heads == ["Leaves, from the top: cross out what is taken", "Leaves: cross out what is taken"]
+
+
+def test_the_shelf_is_the_last_that_was_noted(full: Store, catalogue: Catalogue) -> None:
+    full.record([move(full.book().lot("L-A", "test"), "C 9", None).event])
+    (label,) = labels_of(full, ["L-A"], catalogue.law, ON)
+    assert ("Shelf", "C 9") in label.facts
 
 
 def test_leaves_that_are_gone_and_leaves_with_a_note() -> None:
@@ -110,7 +122,7 @@ def test_hostile_words_are_words(paper: Paper) -> None:
     told = {key: HOSTILE for key in TEXTS if key not in ("country", "forest", "genus")}
     told["leaf_notes"] = {HOSTILE: HOSTILE}
     found = held(HOSTILE, **told)
-    html = sheet_of([label_of(found, [found.lot], NO_LAW, ON)], paper, ON, STAMP)
+    html = sheet_of([label_of(found, [found.lot], NO_LAW, ON, HOSTILE)], paper, ON, STAMP)
     soup = BeautifulSoup(html, "html.parser")
     assert not soup.find_all(["script", "img", "link", "iframe"]) and "<script" not in html
     assert soup.select_one("h2").get_text() == HOSTILE  # type: ignore[union-attr]

@@ -11,10 +11,12 @@ from bs4 import BeautifulSoup
 
 from woodref.catalogue.reader import Catalogue
 from woodref.layup.reader import load_layup
+from woodref.provenance.noting import move
 from woodref.provenance.picking import Pick, pick, pick_page
 from woodref.provenance.receiving import received
+from woodref.provenance.shapes import event_of
 from woodref.provenance.store import Store
-from woodref.provenance.working import cut, reserve
+from woodref.provenance.working import reserve
 
 ON = dt.date(2026, 6, 1)
 WHEN = "2026-01-05T09:00:00+01:00"
@@ -147,16 +149,42 @@ def test_what_does_not_serve_says_why(book: Store, catalogue: Catalogue) -> None
     assert "OTHER" not in words and "GONE" not in words
 
 
+def test_a_lot_is_fetched_from_where_it_lies_now(book: Store, catalogue: Catalogue) -> None:
+    take_in(book, "W-1", "8 leaves of 2000 x 180 mm, 0.6 mm", shelf="A1")
+    take_in(book, "W-2", "8 leaves of 2000 x 180 mm, 0.6 mm", shelf="A2")
+    book.record([move(book.book().lot("W-1", "test"), "B1", "A1").event])
+    picked = found(book, catalogue)
+    assert [row[:2] for row in picked.walk()[1]] == [["A2", "W-2"], ["B1", "W-1"]]
+    assert picked.as_dict()["rows"][1]["shelf"] == "B1"
+
+
 def test_the_cut_of_what_was_cut_is_that_of_its_lot(book: Store, catalogue: Catalogue) -> None:
-    event, _ = received("W-1", "8 leaves of 2000 x 180 mm, 0.6 mm", "veneer", time=WHEN,
-                        species="Juglans nigra", cut="Crown cut")  # fmt: skip
-    book.record([event])
-    made = cut(book.book().lot("W-1", "test"), "2 leaves", ["F-1=4 leaves of 900 x 180 mm"],
-               "2026-01-06T09:00:00Z")  # fmt: skip
-    book.record([made.event])
+    take_in(book, "W-1", "8 leaves of 2000 x 180 mm, 0.6 mm", cut="Crown cut")
+    told_ = {"kind": "cut", "id": "E9", "time": "2026-01-06T09:00:00Z"} | {
+        key: [{"lot": lot, "qty": 720_000, "unit": "mm2"}] for key, lot in (("in", "W-1"), ("out", "F-1"))
+    }
+    # an event that says nothing of what it makes, as books of before have it
+    book.record([event_of(told_)])
     picked = rows(found(book, catalogue))
     assert picked["F-1"][4] == picked["W-1"][4] == "Crown cut"
     assert "look at it before you take it" not in told(found(book, catalogue))
+
+
+def test_what_the_press_takes_by_itself_serves_here_too(book: Store, catalogue: Catalogue) -> None:
+    from woodref.layup.reader import load_layup as load
+    from woodref.provenance.amounts import amount
+    from woodref.provenance.serving import lots_for
+
+    sheet = "3 leaves of 490 x 340 mm"
+    take_in(book, "W-1", f"{sheet}, 0.6 mm", cut="crown")
+    take_in(book, "W-9", f"{sheet}, 0.61 mm", cut="crown")
+    take_in(book, "B-1", f"{sheet}, 1.5 mm", "Betula pendula")
+    layup = load(FLAT.replace("count: 4", "count: 1").encode(), "tray.yaml")
+    woods = [catalogue.material(m) for m in ("juglans-nigra", "betula-pendula", "juglans-nigra")]
+    taken = lots_for(book, layup, woods, {}, amount("1 sheet of 490 x 340 mm"), {})
+    assert (
+        {held.lot.id for held in taken.values()} == set(rows(found(book, catalogue, FLAT))) == {"W-1", "B-1"}
+    )
 
 
 def test_a_lot_without_a_leaf_size_goes_by_area(book: Store, catalogue: Catalogue) -> None:
@@ -171,9 +199,9 @@ def test_a_made_sheet_goes_by_its_name_and_an_unknown_one_by_its_words(
     book: Store, catalogue: Catalogue
 ) -> None:
     made = "8 leaves of 2500 x 640 mm, 0.6 mm"
-    composition = [{"species": "Populus x canadensis", "permille": 930, "countries": ["IT"]}]
-    for lot, words in (("R-1", "Reconstituted-teak-figure"), ("R-2", "red")):
-        take_in(book, lot, made, None, form="engineered-veneer", words=words, composition=composition)
+    for lot, material in (("R-1", "reconstituted-teak-figure"), ("R-2", "reconstituted-plain-red")):
+        take_in(book, lot, made, None, form="engineered-veneer", material=material,
+                composition="Populus x canadensis=930")  # fmt: skip
     take_in(book, "C-1", "8 leaves of 900 x 400 mm, 0.9 mm", None, words="the dark one")
     text = FLAT.replace(
         "material: Juglans nigra, cut: crown, thickness: 0.6 mm",
@@ -197,8 +225,8 @@ HOSTILE = "<script>alert(1)</script>\"'&<b>"
 
 
 def test_the_page_escapes_everything_and_tells_no_price(book: Store, catalogue: Catalogue) -> None:
-    take_in(book, HOSTILE, "8 leaves of 2000 x 180 mm, 0.6 mm", shelf=HOSTILE, words=HOSTILE, price="98765",
-            supplier="Marrowgate", cut="crown")  # fmt: skip
+    take_in(book, HOSTILE, "8 leaves of 2000 x 180 mm, 0.6 mm", shelf=HOSTILE, words=HOSTILE, cut="crown",
+            price=("98765", "QQD"), supplier="Marrowgate")  # fmt: skip
     picked = found(book, catalogue, LAYUP.replace("title: tray", f"title: '{HOSTILE.replace(chr(39), '’')}'"))
     html = pick_page(picked, ON)
     soup = BeautifulSoup(html, "html.parser")

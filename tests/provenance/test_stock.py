@@ -24,7 +24,7 @@ def test_the_shelf_after_the_two_stools(full: Store) -> None:
     found = on_hand(full)
     rows = {held.lot.id: row for held, row in zip(found.rows, found.table()[1], strict=True)}
     # L-B: 4,320,000 mm2 came, 720,000 were cut: 3,600,000 are ten leaves of 1800 x 200 mm
-    assert rows["L-B"][3:] == ["IN", "3.6 m2", "3.6 m2", "10", "-"]
+    assert rows["L-B"][3:] == ["IN", "3.6 m2", "3.6 m2", "10", "-", "-"]
     assert rows["G-1"][2:6] == ["-", "-", "9.08 kg", "9.08 kg"]
     assert "STOOL-002" not in rows and "P-1" not in rows and found.empty == 9
     assert {h.lot.id for h in on_hand(full, "ROSEWOOD").rows} == {"L-B", "L-C"}

@@ -10,10 +10,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from woodref.cli.common import book_option, count, guarded, json_option, print_json, say
+from woodref.cli import bookkeeping, bookkey, bookparty
+from woodref.cli.common import book_option, count, guarded, json_option, papers_option, print_json, say
 
 if TYPE_CHECKING:
+    from woodref.provenance.sheetcheck import SheetChecked
     from woodref.provenance.store import Recorded
+    from woodref.provenance.verify import Checked
 
 #: events from which a bar is shown, and how often it moves
 LONG, STEP = 2000, 200
@@ -21,7 +24,7 @@ LONG, STEP = 2000, 200
 
 @click.group("book", context_settings={"help_option_names": ["-h", "--help"]})
 def command() -> None:
-    """The stock book: record many events at once, check that it holds."""
+    """The stock book: record many events at once, check that it holds, back it up, hand out a copy."""
 
 
 @command.command("record")
@@ -81,25 +84,63 @@ def _bar(length: int) -> Iterator[Callable[[int], None] | None]:
 
 
 @command.command("check")
+@click.option("--deposit", "deposits", multiple=True, type=click.Path(dir_okay=False, path_type=Path),
+              metavar="FILE", help="A signed head that somebody kept for you; give it for each.")  # fmt: skip
+@click.option("--sheet", type=click.Path(allow_dash=True, path_type=Path), metavar="FILE",
+              help="Check a customer sheet instead: sheet.json, or the folder that holds it.")  # fmt: skip
+@click.option("--key", metavar="FINGERPRINT", help="With --sheet: the fingerprint as the maker told it.")
+@papers_option
 @book_option
 @json_option
 @guarded
-def check(book: str | None, as_json: bool) -> None:
-    """Work every event out anew: chain, balances, tables, signed heads. Exit 1 when something is wrong.
+def check(deposits: tuple[Path, ...], sheet: Path | None, key: str | None, papers: str | None,
+          book: str | None, as_json: bool) -> None:  # fmt: skip
+    """Work every event out anew: chain, balances, tables, signed heads, the papers' files. Exit 1 when
+    something is wrong.
+
+    With --sheet a customer sheet is checked from its files; that needs no book.
 
     \b
     Example: woodref book check
+             woodref book check --sheet tray-12 --key "1f0c 9a3e ..."
     """
-    from woodref.catalogue.reader import open_catalogue
-    from woodref.provenance.naming import knows_of
-    from woodref.provenance.store import open_book
-    from woodref.provenance.verify import check_book
-
-    with open_catalogue() as catalogue, open_book(book, knows_of(catalogue), read_only=True) as store:
-        found = check_book(store)
+    if sheet is None and key is not None:
+        raise click.UsageError("--key goes with --sheet.")
+    if sheet is not None and (deposits or papers):
+        raise click.UsageError("--deposit and --papers are for the book: check sheet and book one by one.")
+    found = _book(book, deposits, papers) if sheet is None else _sheet(sheet, key, book)
     if as_json:
         print_json(found.as_dict() | {"notices": []})
     else:
         for line in found.sentences():
             say(line)
     sys.exit(0 if found.sound else 1)
+
+
+def _book(book: str | None, deposits: tuple[Path, ...], papers: str | None) -> Checked:
+    from woodref.catalogue.reader import open_catalogue
+    from woodref.provenance.naming import knows_of
+    from woodref.provenance.paperfiles import with_files
+    from woodref.provenance.signing import read_deposit
+    from woodref.provenance.store import open_book
+    from woodref.provenance.verify import check_book
+
+    with open_catalogue() as catalogue, open_book(book, knows_of(catalogue), read_only=True) as store:
+        return with_files(check_book(store, [read_deposit(file) for file in deposits]), store, papers)
+
+
+def _sheet(sheet: Path, key: str | None, book: str | None) -> SheetChecked:
+    """Against the book at hand too, where there is one: a stranger has none."""
+    from woodref.provenance.engine import book_url, file_of
+    from woodref.provenance.sheetcheck import check_sheet
+    from woodref.provenance.store import open_book
+
+    file = file_of(book_url(book))
+    if book is None and file is not None and not file.exists():
+        return check_sheet(sheet, key)
+    with open_book(book, read_only=True) as store:
+        return check_sheet(sheet, key, store)
+
+
+for _made in (*bookkeeping.COMMANDS, *bookparty.COMMANDS, *bookkey.COMMANDS):
+    command.add_command(_made)

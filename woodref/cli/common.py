@@ -57,6 +57,24 @@ def book_option(function: F) -> F:
     )(function)
 
 
+def papers_option(function: F) -> F:
+    """--papers DIR."""
+    return click.option(
+        "--papers",
+        metavar="DIR",
+        help="Folder of the papers' files; usual: WOODREF_PAPERS, or papers beside the book.",
+    )(function)
+
+
+def parties_option(function: F) -> F:
+    """--parties PATH."""
+    return click.option(
+        "--parties",
+        metavar="PATH",
+        help="The parties' file; usual: WOODREF_PARTIES, or parties.sqlite in your data folder.",
+    )(function)
+
+
 def estimates_option(function: F) -> F:
     """--estimates."""
     return click.option(
@@ -113,10 +131,9 @@ def print_json(value: Any) -> None:
 
 def write_text(path: Path, text: str) -> None:
     """Write a file a person asked for; a fault of the disk is told, not raised."""
-    try:
-        path.write_text(text, encoding="utf-8")
-    except OSError as fault:
-        raise BadRequest(f"{path} cannot be written ({fault.strerror})") from None
+    from woodref.files import write_text as written
+
+    written(path, text)
     say(f"Written: {path}", err=True)
 
 

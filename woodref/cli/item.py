@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from woodref.cli.common import book_option, guarded, json_option, print_json, say, table
+from woodref.cli import itemmore
+from woodref.cli.common import book_option, guarded, json_option, parties_option, print_json, say, table
 from woodref.cli.recording import do, finder, work_options
 
 if TYPE_CHECKING:
@@ -42,37 +43,32 @@ def make(item: str, parts: tuple[str, ...], finish: tuple[str, ...], serial: str
     do(build, book, actor, as_json)
 
 
-@command.command("close")
-@click.argument("item")
-@click.option("--label", metavar="TEXT", help="What its label says of what is not proven.")
-@work_options
-@guarded
-def close(
-    item: str, label: str | None, book: str | None, actor: str | None, as_json: bool, **when: Any
-) -> None:
-    """Finish an item: from now on only a correction or a repair changes it.
-
-    \b
-    Example: woodref item close TRAY-1
-    """
-    from woodref.provenance import items
-
-    do(lambda _: items.close(item, label, **when), book, actor, as_json)
-
-
 @command.command("ship")
 @click.argument("item")
+@click.option("--to", metavar="ID", help="Who gets it: the id of a party, never a name.")
+@parties_option
 @work_options
 @guarded
-def ship(item: str, book: str | None, actor: str | None, as_json: bool, **when: Any) -> None:
+def ship(item: str, to: str | None, parties: str | None, book: str | None, actor: str | None, as_json: bool,
+         **when: Any) -> None:  # fmt: skip
     """A closed item leaves the shop.
 
     \b
     Example: woodref item ship TRAY-1
     """
+    from woodref.errors import BadRequest
     from woodref.provenance import items
+    from woodref.provenance.parties import open_parties
 
-    do(lambda _: items.ship(item, **when), book, actor, as_json)
+    if to is None:
+        if parties is not None:
+            raise BadRequest("--parties is of use with --to only", where="--parties")
+        do(lambda _: items.ship(item, **when), book, actor, as_json)
+        return
+    with open_parties(parties, must_be=True) as opened:
+        whom = opened.present(to)
+        do(lambda _: items.ship(item, whom.id, **when), book, actor, as_json)
+        opened.link(whom, "item", item)
 
 
 @command.command("list")
@@ -121,3 +117,7 @@ def shown(item: str, book: str | None, as_json: bool) -> None:
         return
     for line in found.sentences():
         say(line)
+
+
+for _made in itemmore.COMMANDS:
+    command.add_command(_made)

@@ -25,9 +25,15 @@ COMMANDS = {
     "listings": ("listings", "Which woods are listed on a day, and what changed since another."),
     "stock": ("stock", "Lots: take one in, work on it, see what is on hand and what is known of it."),
     "item": ("item", "Items: put one together, close it, ship it, see what is in it."),
+    "document": (
+        "document",
+        "Papers: add one to a lot, see what it covers and whether its file is the same.",
+    ),
     "whence": ("whence", "Where an item or a lot came from, and how much of each received lot is in it."),
     "went-into": ("went_into", "What a lot went into: every lot and item made with some of it."),
-    "book": ("book", "The stock book: record many events at once, check that it holds."),
+    "sheet": ("sheet", "The customer sheet of an item: a page to print and files that anybody can check."),
+    "book": ("book", "The stock book: record, check, sign, publish, back up, restore; the parties."),
+    "explore": ("explore", "The same in a browser: browse, lay side by side, choose, check."),
     "data": ("data", "Check, build, extend and count the catalogue."),
 }
 

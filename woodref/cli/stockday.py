@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from woodref.cli.common import book_option, guarded, json_option, print_json, say, table
+from woodref.cli.common import book_option, guarded, json_option, print_json, print_notices, say, table
 from woodref.errors import BadRequest, WoodrefError
 
 if TYPE_CHECKING:
@@ -71,6 +71,7 @@ def day(file: Path | None, on: str | None, actor: str | None, book: str | None, 
     if not asked:
         for number, slip in enumerate(worked.worked, 1):
             _tell(number, slip)
+        print_notices(worked.notices())
         _balances(worked)
     for line in worked.sentences():
         say(line)
@@ -118,7 +119,9 @@ def _ask_all(store: Any, on: str | None, actor: str | None) -> Day:
             continue
         try:
             slip = _ask(kind, number, told)
-            _tell(number, worked.add(slip))
+            done = worked.add(slip)
+            _tell(number, done)
+            print_notices(done.notices())
             told["who"] = slip.who
         except WoodrefError as fault:
             say(str(fault), err=True)

@@ -66,17 +66,19 @@ def slip(lot: str | None, out: Path, book: str | None) -> None:
     \b
     Example: woodref stock slip W-7 --out slip.html
     """
+    from woodref.provenance.latest import NOTHING, noted, shelf_of
     from woodref.provenance.slips import slip as slip_of
     from woodref.provenance.store import open_book
     from woodref.units import today
 
-    held = None
+    held = shelf = None
     if lot is None and book is not None:
         raise BadRequest("--book is of no use without LOT", next="Name a lot, or leave --book out.")
     if lot is not None:
         with open_book(book, read_only=True) as store:
             held = store.book().lot(lot, "stock slip")
-    write_text(out, slip_of(held, today()))
+            shelf = shelf_of(held, noted(store, lot).get(lot, NOTHING))
+    write_text(out, slip_of(held, today(), shelf))
 
 
 @click.command("pick")

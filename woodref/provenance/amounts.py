@@ -152,6 +152,11 @@ _SAID = {
 }
 
 
+def ended(text: str) -> str:
+    """A sentence with its full stop, where what a person typed may have one already."""
+    return text if text.endswith((".", "?", "!")) else f"{text}."
+
+
 def plainly(qty: int, unit: str) -> str:
     """'3.6 m2', '9.08 kg', '1 piece': to a thousandth of the unit people say, which is for reading and
     never for reckoning; what is less than that stays in the unit of the book."""

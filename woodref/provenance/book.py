@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from woodref.errors import echo
-from woodref.provenance import documents, faults
+from woodref.provenance import documents, faults, kept
 from woodref.provenance.balance import Edge, edges_of
 from woodref.provenance.lots import OF_ITS_OWN, Knows, Lot, facts_hold, lot_of
 from woodref.provenance.shapes import CREATES, FORMS, Event, Share, named, whole
@@ -71,7 +71,8 @@ class Reservation:
 
 @dataclass
 class Change:
-    """What an event does. effective: the event as it counts from now on, when it corrects an older one."""
+    """What an event does. narrowed: lots of which more or else is known. Of a correction besides: old, the
+    event as it counted till now; effective, as it counts from now on; withdrawn, papers that go with it."""
 
     event: Event
     moves: list[Move] = field(default_factory=list)
@@ -83,7 +84,16 @@ class Change:
     narrowed: list[Lot] = field(default_factory=list)
     papers: list[documents.Paper] = field(default_factory=list)
     undone: list[str] = field(default_factory=list)
+    withdrawn: list[str] = field(default_factory=list)
+    key: str | None = None
     effective: Event | None = None
+    old: Event | None = None
+
+    def uses(self) -> tuple[list[str], list[str]]:
+        """(lots that are drawn on no more, lots that are drawn on now) by this."""
+        before = [s.lot for s in self.old.in_] if self.old else []
+        now = [s.lot for s in (self.effective or self.event).in_]
+        return [lot for lot in before if lot not in now], [lot for lot in now if lot not in before]
 
 
 class Book:
@@ -102,6 +112,8 @@ class Book:
         find_paper: Callable[[str], documents.Paper | None] | None = None,
         find_papers: Callable[[str], list[documents.Paper]] | None = None,
         find_ids: Callable[[], list[str]] | None = None,
+        find_ties: Callable[[str], list[str]] | None = None,
+        find_key: Callable[[], str | None] | None = None,
         prove: Callable[[str], list[str]] | None = None,
     ) -> None:
         self.knows, self.prove = knows, prove
@@ -109,6 +121,7 @@ class Book:
         self._find_event, self._find_history = find_event, find_history
         self._find_users, self._find_reservation = find_users, find_reservation
         self._find_paper, self._find_papers, self._find_ids = find_paper, find_papers, find_ids
+        self._find_ties, self._find_key, self._key = find_ties, find_key, ""
         self.lots: dict[str, Held] = {}
         #: ids known not to be there, so that nobody asks for them again
         self.absent: set[str] = set()
@@ -121,6 +134,8 @@ class Book:
         self.history: dict[str, list[tuple[str, int]]] = {}
         self.reservations: dict[str, Reservation] = {}
         self.papers: dict[str, documents.Paper] = {}
+        #: paper -> event that brought it
+        self.brought: dict[str, str] = {}
 
     # --- reading
 
@@ -195,10 +210,24 @@ class Book:
         return sorted(found, key=self.order)
 
     def uses(self, lot_id: str) -> list[str]:
-        """Ids of the events that draw on a lot, those that did not occur left out."""
+        """Ids of the events that draw on a lot; those that did not occur draw on none."""
         if lot_id not in self.users and self._find_users is not None:
             self.users[lot_id] = self._find_users(lot_id)
-        return [e for e in self.users.get(lot_id, []) if "did_not_occur" not in self.event(e, e).more]
+        return self.users.get(lot_id, [])
+
+    def ties(self, lot_id: str) -> list[str]:
+        """Ids of the events that put parts into it, keep some of it back or brought a paper of it."""
+        if self._find_ties is not None:
+            return self._find_ties(lot_id)
+        papers = [self.brought[p.id] for p in self.papers.values() if lot_id in p.lots]
+        kept = [r.id for r in self.reservations.values() if r.lot == lot_id]
+        return sorted({*self.edges.get(lot_id, {}), *papers, *kept})
+
+    def key(self) -> str | None:
+        """The public key in use, None before the first."""
+        if not self._key and self._find_key is not None:
+            self._key = self._find_key() or ""
+        return self._key or None
 
     def order(self, event_id: str) -> tuple[str, str]:
         """Sorts events as they happened."""
@@ -251,6 +280,8 @@ class Book:
         special = _SPECIAL.get(event.kind)
         change = special(self, event) if special else self._moved(event)
         self._amounts(change)
+        if event.kind in kept.CLOSES:
+            kept.stands(self, event)
         return change
 
     def _moved(self, event: Event) -> Change:
@@ -391,11 +422,10 @@ class Book:
         for lot in change.narrowed:
             self.lots[lot.id].lot = lot
         target = change.effective or event
+        self._used(change, target)
         for child in {e.child for e in change.edges}:
             made = [e for e in change.edges if e.child == child]
             self.edges.setdefault(child, {})[target.id] = made
-        for share in event.in_ if change.effective is None else ():
-            self.users.setdefault(share.lot, []).append(event.id)
         for item in change.items:
             self.items[item.id] = item
         for reservation in change.reserves:
@@ -406,13 +436,31 @@ class Book:
             self.lot(reservation.lot, event.id).reserved -= reservation.qty
         for paper in change.papers:
             self.papers[paper.id] = paper
+            self.brought[paper.id] = event.id
+        for name in change.withdrawn:
+            self.papers.pop(name, None)
         for lot_id in change.undone:
             self.lots.pop(lot_id, None)
             self.edges.pop(lot_id, None)
             self.items.pop(lot_id, None)
+        self._key = change.key or self._key
         self.events[event.id] = event
         if change.effective is not None:
             self.events[target.id] = target
+
+    def _used(self, change: Change, target: Event) -> None:
+        """Which events draw on which lots; of a corrected one, as it counts now."""
+        gone, come = change.uses()
+        for lot_id in come:
+            # a list that is not fetched yet is fetched whole when somebody asks
+            if lot_id in self.users or self._find_users is None:
+                self.users.setdefault(lot_id, []).append(target.id)
+        for lot_id in gone:
+            if lot_id in self.users:
+                self.users[lot_id] = [name for name in self.users[lot_id] if name != target.id]
+        if change.old is not None:
+            for made in {s.lot for s in change.old.out} | {str(change.old.more.get("item"))}:
+                self.edges.get(made, {}).pop(target.id, None)
 
 
 def moves_of(event: Event) -> list[Move]:

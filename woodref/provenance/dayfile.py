@@ -27,7 +27,12 @@ from woodref.provenance.times import moment
 SHAPES: Mapping[str, tuple[tuple[str, str, bool, str], ...]] = {
     "cut": (
         ("lot", "text", True, "W-7"), ("amount", "text", True, "2 leaves"),
-        ("into", "lots", True, "FACE-1: 4 leaves of 490 x 180 mm"), ("waste", "text", False, "0.3672 m2"),
+        ("into", "lots", True, "FACE-1: 4 leaves of 490 x 180 mm"),
+        ("offcut", "lots", False, "OFF-1: 1 leaf of 600 x 180 mm"), ("waste", "text", False, "0.3672 m2"),
+    ),
+    "split": (
+        ("lot", "text", True, "W-7"), ("amount", "text", True, "6 leaves"),
+        ("into", "lots", True, "W-7-A: 3 leaves"),
     ),
     "scrap": (("lot", "text", True, "W-7"), ("amount", "text", True, "1 leaf")),
     "joint": (
@@ -58,7 +63,8 @@ EXAMPLE = """\
 - cut:
     lot: W-7
     amount: 2 leaves
-    into: {FACE-1: 4 leaves of 490 x 180 mm, STRIP-1: 1 strip of 700 x 190 mm}
+    into: {FACE-1: 4 leaves of 490 x 180 mm}
+    offcut: {OFF-1: 1 leaf of 700 x 190 mm}
     note: leaves 3 and 4, sap edge
     time: "09:20"
 - scrap: {lot: W-7, amount: 1 leaf, note: split from end to end, time: "09:40"}

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from woodref.catalogue.reader import Notice
 from woodref.errors import WoodrefError
 from woodref.provenance.amounts import plainly
 from woodref.provenance.book import Held
@@ -16,6 +17,8 @@ from woodref.provenance.dayfile import Slip
 from woodref.provenance.faults import EventConflict, Unbalanced
 from woodref.provenance.importing import record_placed, refused
 from woodref.provenance.joining import Find, joint, press
+from woodref.provenance.personal import refuse_personal
+from woodref.provenance.splitting import split
 from woodref.provenance.stock import leaves_of
 from woodref.provenance.store import Recorded, Store
 from woodref.provenance.working import Done, amount_of, cut, release, reserve, scrap
@@ -33,6 +36,12 @@ class Worked:
         if self.again:
             return [f"{self.done.event.id} stood in the book already; nothing of it is changed."]
         return list(self.done.sentences)
+
+    def notices(self) -> list[Notice]:
+        """What to mind of it, with the keys of a slip in place of options."""
+        if self.again:
+            return []
+        return [replace(n, message=f"{self.slip.where}: {_keys(n.message)}") for n in self.done.notices]
 
 
 @dataclass
@@ -76,6 +85,7 @@ class Day:
             if canonical(there.as_dict() | {"actor": None}) != canonical(event.as_dict() | {"actor": None}):
                 raise EventConflict(f"{event.id} is in the book with another content")
             return Worked(slip, done, again=True)
+        refuse_personal(event, slip.who)
         change = self._book.work_out(event)
         touched = [m.lot for m in change.moves] + [r.lot for r in (*change.reserves, *change.releases)]
         for lot in dict.fromkeys(touched):
@@ -110,6 +120,10 @@ class Day:
             said.append(f"{_slips(again)} stood in the book already.".capitalize())
         return said
 
+    def notices(self) -> list[Notice]:
+        """What to mind of the slips, each with its place."""
+        return [notice for worked in self.worked for notice in worked.notices()]
+
     def as_dict(self, recorded: Sequence[Recorded]) -> dict[str, Any]:
         """The JSON of `stock day`; amounts in whole units of the lot."""
         numbers = {r.event.id: r.seq or None for r in recorded}
@@ -127,7 +141,7 @@ class Day:
                  "free": held.qty - held.reserved, "leaves": leaves_of(held)}
                 for lot, held in self.lots.items()
             ],
-            "notices": [],
+            "notices": [notice.as_dict() for notice in self.notices()],
         }  # fmt: skip
 
 
@@ -144,10 +158,13 @@ def event_of_slip(slip: Slip, find: Find) -> Done:
     told, when = slip.told, {"time": slip.time, "note": slip.note}
     if slip.kind == "cut":
         held = find(told["lot"])
-        done = cut(held, told["amount"], _pairs(told["into"]), **when)
+        offcut = _pairs(told.get("offcut", {}))
+        done = cut(held, told["amount"], _pairs(told["into"]), offcut, "waste" in told and not offcut, **when)
         if "waste" in told:
             _same_waste(amount_of(told["waste"], held).qty, done, held.lot.unit)
         return done
+    if slip.kind == "split":
+        return split(find(told["lot"]), told["amount"], _pairs(told["into"]), **when)
     if slip.kind == "scrap":
         return scrap(find(told["lot"]), told["amount"], **when)
     if slip.kind == "joint":
@@ -155,7 +172,7 @@ def event_of_slip(slip: Slip, find: Find) -> Done:
         return joint(find, told["sheet"], told["size"], _pairs(told["of"]), waste, **when)
     if slip.kind == "press":
         plies, glue, taken = (_pairs(told.get(key, {})) for key in ("plies", "glue", "taken"))
-        return press(find, told["panel"], told["size"], plies, glue, taken, **when)
+        return press(find, told["panel"], told["size"], plies, glue, taken, None, **when)
     if slip.kind == "reserve":
         return reserve(find(told["lot"]), told["amount"], told.get("until"), **when)
     return release(told["reservation"], **when)
@@ -177,11 +194,14 @@ def _same_waste(told: int, done: Done, unit: str) -> None:
 
 def _in_a_file(fault: WoodrefError) -> WoodrefError:
     """A fault whose advice names options, with the keys of a slip in their place."""
-    for name in ("expected", "next"):
-        words = getattr(fault, name)
-        if words:
-            setattr(fault, name, re.sub(r"--([a-z]+) LOT=AMOUNT", r"\1: {LOT: AMOUNT}", words))
+    fault.expected = fault.expected and _keys(fault.expected)
+    fault.next = fault.next and _keys(fault.next)
     return fault
+
+
+def _keys(words: str) -> str:
+    words = words.replace("say --no-offcut", "write waste: and how much it is")
+    return re.sub(r"--([a-z]+) LOT=AMOUNT", r"\1: {LOT: AMOUNT}", words)
 
 
 def _row(held: Held, before: int | None) -> list[str]:

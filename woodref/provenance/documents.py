@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -25,9 +25,9 @@ KINDS = (
 #: who may see a paper, least first
 TIERS = ("public", "customer", "auditor", "private")
 KEYS = {
-    "id", "kind", "lot", "lots", "sha256", "bytes", "about", "issuer", "number", "verification", "issued_on",
-    "expires_on", "covers_qty", "covers_unit", "file", "tier", "checked_on", "checked_how", "acquired_on",
-    "listed_on",
+    "id", "kind", "lot", "lots", "sha256", "salted_sha256", "size", "bytes", "about", "issuer", "number",
+    "verification", "issued_on", "expires_on", "covers_qty", "covers_unit", "file", "tier", "checked_on",
+    "checked_how", "acquired_on", "listed_on",
 }  # fmt: skip
 #: papers that show a purchase
 PURCHASE = ("invoice", "delivery-note", "customs-entry", "supplier-declaration")
@@ -73,8 +73,11 @@ def paper_of(value: object, where: str) -> Paper:
             expected=", ".join(TIERS),
         )  # fmt: skip
     stated, body = value.get("sha256"), value.get("bytes")
-    if stated is not None and not re.fullmatch(r"[0-9a-f]{64}", str(stated)):
-        raise faults.BadShape(f"document {name}: sha256 is no hash", where=where, expected="64 hex digits")
+    for key in ("sha256", "salted_sha256"):
+        if value.get(key) is not None and not re.fullmatch(r"[0-9a-f]{64}", str(value[key])):
+            raise faults.BadShape(f"document {name}: {key} is no hash", where=where, expected="64 hex digits")
+    if value.get("size") is not None:
+        whole(value["size"], f"document {name}: size", 1, where)
     if isinstance(body, str):
         found = digest(body.encode("utf-8"))
         if stated is not None and found != stated:
@@ -163,6 +166,19 @@ def inside(store: Path, file: str, where: str | None = None) -> Path:
     return here
 
 
+def drawn_by(lots: Iterable[str], unit: str, received: Callable[[str], tuple[int, str]]) -> int:
+    """What lots were when they were made, in the unit of a paper; those counted in another unit are left
+    out."""
+    total = 0
+    for lot in lots:
+        qty, its = received(lot)
+        if its == unit:
+            total += qty
+        elif (unit, its) == ("g", "mg"):
+            total += -(-qty // 1000)  # a begun gram counts
+    return total
+
+
 def check_amount(
     paper: Paper,
     same: list[Paper],
@@ -180,29 +196,20 @@ def check_amount(
     had = list(dict.fromkeys(lot for p in same for lot in p.lots))
     names = list(dict.fromkeys([*had, *paper.lots]))
 
-    def drawn_by(lots: list[str]) -> int:
-        total = 0
-        for lot in lots:
-            qty, its = received(lot)
-            if its == unit:
-                total += qty
-            elif (unit, its) == ("g", "mg"):
-                total += -(-qty // 1000)  # a begun gram counts
-        return total
-
-    drawn = drawn_by(names)
+    drawn = drawn_by(names, unit, received)
     if drawn <= most:
         return
     if paper.kind in PERMITS:
-        left = max(most - drawn_by(had), 0)
+        left = max(most - drawn_by(had, unit, received), 0)
         raise faults.PermitOverdrawn(
             f"document {paper.id}: {drawn:,} {unit} drawn on {most:,}",
             where=where,
             next=f"{left:,} {unit} left.",
         )
     raise faults.DocumentOverused(
-        f"document {paper.id}: covers {most:,} {unit}; drawn {drawn:,}; lots {', '.join(names)}", where=where
-    )
+        f"document {paper.id}: covers {most:,} {unit}; drawn {drawn:,}; lots {', '.join(names)}",
+        where=where, next="Name the paper that the rest came with, or leave the rest without one.",
+    )  # fmt: skip
 
 
 def check_date(paper: Paper, on: dt.date, where: str) -> None:

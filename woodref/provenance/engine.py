@@ -172,7 +172,8 @@ def told(fault: Any) -> BookFault:
     if "NOTADB" in name or "CORRUPT" in name:
         return StorageFault(
             f"the book's file is damaged ({says})",
-            next="Put the last backup in its place; woodref book check tells what holds.",
+            next="Put the last backup in its place: woodref book restore FILE. What still holds: woodref "
+            "book check.",
         )
     if "IOERR" in name:
         return StorageFault(

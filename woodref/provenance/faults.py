@@ -62,10 +62,24 @@ class UnknownLot(BookFault):
     exit_code = 3
 
 
+class LotUnclear(BookFault):
+    """No lot, or more than one, is what is asked for."""
+
+    code = "lot-unclear"
+    exit_code = 3
+
+
 class UnknownEvent(BookFault):
     """No event of this id."""
 
     code = "unknown-event"
+    exit_code = 3
+
+
+class UnknownPaper(BookFault):
+    """No document of this id."""
+
+    code = "unknown-document"
     exit_code = 3
 
 
@@ -147,6 +161,25 @@ class NotProven(BookFault):
     code = "not-proven"
 
 
+class UnknownSheet(BookFault):
+    """No customer sheet of this item, or none of this version."""
+
+    code = "unknown-sheet"
+    exit_code = 3
+
+
+class BadSheet(BookFault):
+    """A file is no customer sheet."""
+
+    code = "bad-sheet"
+
+
+class BadKey(BookFault):
+    """A signing key is missing, is another one, or did not sign."""
+
+    code = "bad-key"
+
+
 class DocumentDiffers(BookFault):
     """A file is not the one that was recorded."""
 
@@ -224,3 +257,22 @@ class StorageFault(BookFault):
     """The disk or the database refused."""
 
     code = "storage"
+
+
+class DocumentMissing(BookFault):
+    """The file of a document is not in the document store."""
+
+    code = "document-missing"
+
+
+class PersonalData(BookFault):
+    """Something that tells who a person is would stand in the book for good."""
+
+    code = "personal-data"
+
+
+class UnknownParty(BookFault):
+    """No party of this id, or several begin so."""
+
+    code = "unknown-party"
+    exit_code = 3

@@ -6,23 +6,25 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from woodref.catalogue.fold import fold
 from woodref.catalogue.material import Material
 from woodref.layup import leafcount
-from woodref.layup.asked import Face, LeafStock
+from woodref.layup.asked import Face, LeafStock, PlyAsk
 from woodref.layup.cutting import cutting, is_ring
 from woodref.layup.pack import Pack, Sheet
 from woodref.layup.saying import Say
 from woodref.provenance.amounts import plainly
 from woodref.provenance.book import Held
+from woodref.provenance.latest import NOTHING, shelf_of
 from woodref.provenance.lots import Lot
-from woodref.provenance.stock import leaves_of
+from woodref.provenance.serving import as_thick, is_of
+from woodref.provenance.stock import leaves_of, on_hand
+from woodref.provenance.store import Store
+from woodref.provenance.trace import whence
 
-#: thicknesses that differ by less are the same sheet [um] (common practice: no bench measures veneer finer)
-SAME_UM = 10
 #: forms of lots that a ply is cut from
 SHEETS = ("veneer", "engineered-veneer", "board")
 
@@ -38,13 +40,17 @@ class Want:
     plies: tuple[int, ...]
     wood: str
     material: Material | None
-    thickness_um: int
+    ask: PlyAsk
     cut: str | None
     along: float | None = None
     across: float | None = None
     sheets: int | None = None
     face: Face | None = None
     even: bool = False
+
+    @property
+    def thickness_um(self) -> int:
+        return round(self.ask.thickness * 1000)
 
     @property
     def matched(self) -> bool:
@@ -63,10 +69,11 @@ class Taken:
 
 @dataclass
 class Fetch:
-    """A lot that serves. cut: as told of it or of what it is made of; wants: which; free: what is left of it
-    while the wants take theirs [leaves, or mm2]; taken: by which want."""
+    """A lot that serves. shelf: where it lies now; cut: as told of it or of what it is made of; wants: which;
+    free: what is left of it while the wants take theirs [leaves, or mm2]; taken: by which want."""
 
     held: Held
+    shelf: str | None
     cut: str | None
     wants: list[int] = field(default_factory=list)
     free: int = 0
@@ -120,23 +127,23 @@ def _want(sheet: Sheet) -> Want:
         (m.botanical_name if m.kind == "species" else None) or m.name if m else sheet.ask.unidentified or ""
     )
     cut = None if sheet.is_board else sheet.ask.cut
-    return Want((sheet.number,), wood, m, round(sheet.thickness * 1000), cut)
+    return Want((sheet.number,), wood, m, sheet.ask, cut)
 
 
-def serving(
-    wants: Sequence[Want], lots: Iterable[Held], cut_of: Callable[[Lot], str | None]
-) -> tuple[list[Fetch], list[Unfit]]:
-    """Lots that serve, in the order of their shelves, with what each want takes of them; and those of the
-    same wood that do not. cut_of: the cut of a lot, None where nobody has told it."""
+def serving(wants: Sequence[Want], store: Store) -> tuple[list[Fetch], list[Unfit]]:
+    """Lots on hand that serve, in the order of their shelves, with what each want takes of them; and those of
+    the same wood that do not."""
     fetched: list[Fetch] = []
     unfit: list[Unfit] = []
-    for held in sorted(lots, key=shelf_order):
+    stock = on_hand(store)
+    lots = [(held, shelf_of(held, stock.noted.get(held.lot.id, NOTHING))) for held in stock.rows]
+    for held, shelf in sorted(lots, key=lambda lot: shelf_order(*lot)):
         if held.qty <= 0 or held.lot.unit != "mm2" or held.lot.form not in SHEETS:
             continue
-        ours = [i for i, want in enumerate(wants) if is_wood(held.lot, want)]
+        ours = [i for i, want in enumerate(wants) if is_wood(store, held, want)]
         if not ours:
             continue
-        row = Fetch(held, cut_of(held.lot), free=held.qty - held.reserved)
+        row = Fetch(held, shelf, cut_of(store, held.lot), free=held.qty - held.reserved)
         for index in ours:
             why = _unfit(row, wants[index])
             if why:
@@ -152,10 +159,18 @@ def serving(
     return fetched, unfit
 
 
-def shelf_order(held: Held) -> tuple[object, ...]:
+def cut_of(store: Store, lot: Lot) -> str | None:
+    """The cut of a lot: as told of it, else that of every lot it is made of; None where nobody told it."""
+    if lot.told.get("cut"):
+        return str(lot.told["cut"])
+    cuts = {root.held.lot.told.get("cut") for root in whence(store, lot.id) if root.held.lot.wooden}
+    found = cuts.pop() if len(cuts) == 1 else None
+    return None if found is None else str(found)
+
+
+def shelf_order(held: Held, shelf: str | None) -> tuple[object, ...]:
     """A2 before A10; lots without a shelf last."""
-    shelf = str(held.lot.told.get("shelf") or "")
-    return (not shelf, _natural(shelf), _natural(held.lot.id))
+    return not shelf, _natural(shelf or ""), _natural(held.lot.id)
 
 
 def _natural(text: str) -> tuple[tuple[bool, int, str], ...]:
@@ -163,16 +178,14 @@ def _natural(text: str) -> tuple[tuple[bool, int, str], ...]:
     return tuple((not part.isdigit(), int(part) if part.isdigit() else 0, part) for part in parts if part)
 
 
-def is_wood(lot: Lot, want: Want) -> bool:
-    """Whether a lot is, or may be, the wood of a want: by accepted name for a wood, by what the paper calls
-    it for a made sheet, by its words for one that nobody has identified."""
-    m = want.material
-    told = {fold(str(lot.told[key])) for key in ("material", "trade") if lot.told.get(key)}
+def is_wood(store: Store, held: Held, want: Want) -> bool:
+    """Whether a lot is, or may be, the wood of a want, as `serving.is_of` takes it; one that nobody has
+    identified goes by the words on its paper."""
+    lot, m = held.lot, want.material
     if m is None:
-        return not lot.may_be and fold(want.wood) in told
-    if m.kind == "species":
-        return lot.form != "engineered-veneer" and m.botanical_name in lot.may_be
-    return bool(told & {fold(m.id), fold(m.name), *(fold(name.text) for name in m.names)})
+        return not lot.may_be and fold(want.wood) == fold(str(lot.told.get("trade") or ""))
+    maybe = m.kind == "species" and lot.species is None and m.botanical_name in lot.may_be
+    return (maybe and lot.form != "engineered-veneer") or is_of(store, held, m)
 
 
 def _leaf(lot: Lot) -> tuple[int, int]:
@@ -185,7 +198,7 @@ def _unfit(row: Fetch, want: Want) -> str | None:
     held, lot = row.held, row.held.lot
     if want.material is not None and want.material.kind == "species" and lot.species is None:
         return f"it is {lot.wood}, and nobody has settled which"
-    if lot.thickness_um is None or abs(lot.thickness_um - want.thickness_um) >= SAME_UM:
+    if not as_thick(held, want.ask):
         thick = (
             "its thickness is not told"
             if lot.thickness_um is None

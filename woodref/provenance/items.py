@@ -1,15 +1,21 @@
-"""Items of a book: put together, closed and shipped by command, and told."""
+"""Items of a book: put together and shipped by command, and told; `closing` and `repairs` do the rest."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 from woodref.errors import BadRequest
-from woodref.provenance.book import Item
+from woodref.provenance.amounts import plainly
+from woodref.provenance.book import Item, Reservation
+from woodref.provenance.closing import last_closing
+from woodref.provenance.documents import Paper
 from woodref.provenance.joining import Find
+from woodref.provenance.kept import Kept, roles_said
+from woodref.provenance.partroles import roles_of
 from woodref.provenance.receiving import named_by_content
+from woodref.provenance.repairs import Step, kept_for, life
 from woodref.provenance.store import Store
 from woodref.provenance.trace import Root, whence
 from woodref.provenance.working import Done, amount_of, keeps, pairs
@@ -42,18 +48,12 @@ def make(
     return Done(event, [f"Put together {item}{' and closed it' if close else ''}.", *left])
 
 
-def close(item: str, label: str | None = None, time: str | None = None, note: str | None = None) -> Done:
-    """An item is finished."""
-    told = {"item": item} | ({"label": label} if label else {})
-    says = f"Closed {item}: from now on only a correction or a repair changes it."
-    return Done(named_by_content("close", item, told, time, note), [says])
-
-
-def ship(item: str, time: str | None = None, note: str | None = None) -> Done:
-    """A closed item leaves the shop."""
-    told = {"in": [{"lot": item, "qty": 1, "unit": "pcs"}]}
+def ship(item: str, to: str | None = None, time: str | None = None, note: str | None = None) -> Done:
+    """A closed item leaves the shop. to: the random id of a party; nothing else of who it is stands in the
+    book."""
+    told: dict[str, Any] = {"in": [{"lot": item, "qty": 1, "unit": "pcs"}]} | ({"to": to} if to else {})
     says = [
-        f"Shipped {item}.",
+        f"Shipped {item}{f' to party {to}' if to else ''}.",
         f"Which papers its journey wants is not checked here: `woodref whence {item}` names its woods, and "
         "`woodref trade` the papers of each.",
     ]
@@ -90,11 +90,17 @@ def all_items(store: Store) -> Items:
 
 @dataclass(frozen=True)
 class OneItem:
-    """An item and the received lots in it."""
+    """An item, the received lots in it, what it keeps (report: the document of its emission line), which lot
+    is what, what is kept back for its repairs with the unit of the lot, and its life."""
 
     item: Item
     made: str
     roots: Sequence[Root]
+    kept: Kept = field(default_factory=Kept)
+    report: Paper | None = None
+    roles: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    reserved: Sequence[tuple[Reservation, str]] = ()
+    life: Sequence[Step] = ()
 
     def sentences(self) -> list[str]:
         """Its state and its woods, by mass where densities are known."""
@@ -116,7 +122,12 @@ class OneItem:
         bare = [r.held.lot.id for r in woods if not r.held.lot.countries]
         if bare:
             out.append(f"Where it grew is not known of {', '.join(bare)}.")
-        return out
+        out += self.kept.sentences(self.report)
+        if self.roles and not self.kept.roles:
+            out.append(f"Which lot is what, as pressed: {roles_said(self.roles)}.")
+        for kept, unit in self.reserved:
+            out.append(f"Kept back for its repairs: {plainly(kept.qty, unit)} of {kept.lot} ({kept.id}).")
+        return [*out, *(step.sentence() for step in self.life[1:])]
 
     def as_dict(self) -> dict[str, Any]:
         """The JSON of `item show`."""
@@ -124,7 +135,13 @@ class OneItem:
         return {
             "query": {"item": item.id}, "item": item.id, "state": item.state, "serial": item.serial,
             "label": item.label, "made": self.made, "made_by": item.made_by, "closed_by": item.closed_by,
-            "lots": [r.held.lot.id for r in self.roots], "sentences": self.sentences(), "notices": [],
+            "lots": [r.held.lot.id for r in self.roots], "kept": self.kept.as_dict(),
+            "roles": {role: list(lots) for role, lots in self.roles.items()},
+            "reserved": [
+                {"reservation": r.id, "lot": r.lot, "qty": r.qty, "unit": unit} for r, unit in self.reserved
+            ],
+            "life": [step.as_dict() for step in self.life],
+            "sentences": self.sentences(), "notices": [],
         }  # fmt: skip
 
 
@@ -141,4 +158,11 @@ def one_item(store: Store, item_id: str) -> OneItem:
     held = book.lot(item_id, "item show")
     if held.lot.form != "item":
         raise BadRequest(f"{item_id} is a lot, no item", next=f"woodref stock show {item_id}")
-    return OneItem(book.item(item_id, "item show"), held.made, whence(store, item_id))
+    item = book.item(item_id, "item show")
+    kept = Kept.of(last_closing(store, item_id))
+    report = None if kept.report is None else book.paper(kept.report)
+    return OneItem(
+        item, held.made, whence(store, item_id), kept, report,
+        roles_of(store, item_id, kept),
+        [(r, book.lot(r.lot, item_id).lot.unit) for r in kept_for(store, item_id)], life(store, item_id),
+    )  # fmt: skip

@@ -3,7 +3,7 @@ pressed."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from woodref.errors import BadRequest, echo
@@ -13,7 +13,8 @@ from woodref.provenance.balance import USED
 from woodref.provenance.book import Held
 from woodref.provenance.faults import BadAmount, NoUnit, Unbalanced
 from woodref.provenance.receiving import named_by_content
-from woodref.provenance.working import Done, amount_of, keeps, pairs
+from woodref.provenance.working import Done, amount_of, carried, keeps, pairs
+from woodref.provenance.yields import low_yield
 
 #: looks a lot up by its id; UnknownLot when there is none
 Find = Callable[[str], Held]
@@ -56,22 +57,25 @@ def joint(
         "in": [{"lot": lot, "qty": a.qty, "unit": a.unit} for lot, a in taken.items()],
         "out": [{"lot": sheet, "qty": made.qty, "unit": made.unit}],
         "waste": [{"lot": lot, "qty": qty, "unit": made.unit} for lot, qty in lost.items()],
-        "lots": {sheet: made.sheets},
+        "lots": {sheet: carried(*map(find, taken)) | made.sheets},
     }
     says_ = [f"Jointed {sheet}: {made.echo()}."]
     if lost:
         says_.append(f"Waste: {plainly(sum(lost.values()), made.unit)}.")
     event = named_by_content("edge-join", sheet, _full(told), time, note)
-    return Done(event, says_ + _keeps(find, {lot: a.qty for lot, a in taken.items()}))
+    used = {lot: a.qty for lot, a in taken.items()}
+    return Done(event, says_ + _keeps(find, used), low_yield("edge-join", sum(used.values()), made.qty))
 
 
 def press(
     find: Find, panel: str, size: str, plies: Sequence[str], glue: Sequence[str] = (),
-    taken: Sequence[str] = (), time: str | None = None, note: str | None = None,
+    taken: Sequence[str] = (), more: Mapping[str, Any] | None = None, time: str | None = None,
+    note: str | None = None,
 ) -> Done:  # fmt: skip
     """Plies glued to a panel. size: '1 sheet of 490 x 460 mm' as it lies in the press; plies:
     LOT=HOW-MANY, or LOT for one; glue: LOT=AMOUNT; taken: LOT=AMOUNT where more of a lot went to the press
-    than the panel holds, the rest is waste.
+    than the panel holds, the rest is waste; more: keys of the event that are kept with the panel (layup,
+    mould, stack, set_moisture_permille).
 
     BadAmount for plies that are no number of 1 to 99; Unbalanced when less was taken than the plies hold.
     """
@@ -85,8 +89,9 @@ def press(
     if strange := extra.keys() - counts.keys():
         raise BadRequest(f"{', '.join(sorted(strange))} is no ply", where="--taken")
     told: dict[str, Any] = {"in": [], "waste": [], "out": [{"lot": panel, "qty": made.qty, "unit": "mm2"}],
-                            "lots": {panel: {"form": "panel", **made.sheets}}}  # fmt: skip
+                            "lots": {panel: {"form": "panel", **made.sheets}}, **(more or {})}  # fmt: skip
     used: dict[str, int] = {}
+    layers = 0
     for lot, said in counts.items():
         count, held = _plies(lot, said), find(lot)
         need = count * made.qty
@@ -97,14 +102,18 @@ def press(
                 where="--taken",
             )
         told["in"].append({"lot": lot, "qty": used[lot], "unit": held.lot.unit, "plies": count})
+        layers += used[lot]
         if used[lot] > need:
             told["waste"].append({"lot": lot, "qty": used[lot] - need, "unit": "mm2"})
-    for lot, said in pairs(glue, "--glue", "LOT=AMOUNT, such as UF-2=151 g").items():
+    glues = pairs(glue, "--glue", "LOT=AMOUNT, such as UF-2=151 g")
+    for lot, said in glues.items():
         held = find(lot)
         if held.lot.form not in USED:
             raise BadRequest(f"{lot} is {held.lot.form}, no glue", where="--glue")
         used[lot] = amount_of(said, held).qty
         told["in"].append({"lot": lot, "qty": used[lot], "unit": held.lot.unit})
+    if glues:
+        told["glue_lot"] = list(glues)
     wasted = sum(share["qty"] for share in told["waste"])
     total = sum(int(said) for said in counts.values())
     says = [f"Pressed {panel}: {made.echo()}, {total} {'ply' if total == 1 else 'plies'}."]
@@ -113,7 +122,7 @@ def press(
     if not glue:
         says.append("No glue is told: the panel's paper will not say what holds it.")
     event = named_by_content("laminate", panel, _full(told), time, note)
-    return Done(event, says + _keeps(find, used))
+    return Done(event, says + _keeps(find, used), low_yield("laminate", layers, layers - wasted))
 
 
 def _plies(lot: str, said: str) -> int:

@@ -14,6 +14,7 @@ from typing import Any
 from woodref.errors import BadRequest
 from woodref.layup.drawtext import wide, wrapped
 from woodref.provenance.book import Held
+from woodref.provenance.latest import NOTHING, noted, shelf_of
 from woodref.provenance.lots import Lot
 from woodref.provenance.pages import code, cut_to, largest, page
 from woodref.provenance.stock import ITEM, leaves_of
@@ -65,9 +66,9 @@ PART, LINE, FRAME, OVER, FOOT = 1.4, 1.18, 2.6, 3.75, 2.4
 @dataclass(frozen=True)
 class Label:
     """One label. wood: accepted name, empty where none is known; words: those on the paper; facts: (what,
-    value) in the order of the label; marks: what to mind; leaves: numbers of the leaves as it came in; left:
-    how many of them there are still, in words, where some are gone; notes: (leaf, what is noted of it), or
-    ('', what is noted of all)."""
+    value) in the order of the label; marks: what to mind; leaves: numbers of the leaves as it came in;
+    numbered: the paper gives them, else they count from the top; left: how many there are still, in words,
+    where some are gone; notes: (leaf, what is noted of it), or ('', what is noted of all)."""
 
     lot: str
     wood: str
@@ -75,13 +76,14 @@ class Label:
     facts: tuple[tuple[str, str], ...]
     marks: tuple[str, ...]
     leaves: range
+    numbered: bool
     left: str
     notes: tuple[tuple[str, str], ...]
 
 
-def label_of(held: Held, roots: Sequence[Lot], law: Law, on: dt.date) -> Label:
+def label_of(held: Held, roots: Sequence[Lot], law: Law, on: dt.date, shelf: str | None = None) -> Label:
     """What a lot's label says. roots: the received lots it is made of, itself when it was received; on: the
-    day of printing, whose law counts."""
+    day of printing, whose law counts; shelf: where it lies now."""
     lot, told = held.lot, held.lot.told
     wood = lot.wood if lot.may_be else ""
     words = str(told.get("trade") or "")
@@ -92,7 +94,7 @@ def label_of(held: Held, roots: Sequence[Lot], law: Law, on: dt.date) -> Label:
         ("Form", lot.form.replace("-", " ") if lot.form != "veneer" else ""), ("Cut", told.get("cut")),
         ("Thickness", thick), ("Leaf", f"{size[0]:g} x {size[1]:g} mm" if size else ""),
         ("Flitch", told.get("flitch")), ("Bundle", told.get("bundle")), ("Made of", ", ".join(made_of)),
-        ("Shelf", told.get("shelf")),
+        ("Shelf", shelf),
     )  # fmt: skip
     count, first = int(told.get("leaves") or 0), int(told.get("first_leaf") or 1)
     there = leaves_of(held)
@@ -101,7 +103,8 @@ def label_of(held: Held, roots: Sequence[Lot], law: Law, on: dt.date) -> Label:
     noted = {"": notes} if isinstance(notes, str) else notes
     return Label(
         lot.id, wood, words, tuple((what, str(value)) for what, value in facts if value),
-        tuple(marks_of(roots, law, on)), range(first, first + count), left,
+        tuple(marks_of(roots, law, on)), range(first, first + count),
+        told.get("first_leaf") is not None, left,
         tuple((str(leaf), str(note)) for leaf, note in sorted(noted.items(), key=_leaf_order)),
     )  # fmt: skip
 
@@ -142,7 +145,8 @@ def labels_of(store: Store, lots: Sequence[str], law: Law, on: dt.date) -> list[
         if held.lot.form == ITEM:
             raise BadRequest(f"{lot_id} is an item, no lot on a shelf", next=f"woodref item show {lot_id}")
         roots = [root.held.lot for root in whence(store, lot_id)]
-        out.append(label_of(held, roots, law, on))
+        shelf = shelf_of(held, noted(store, lot_id).get(lot_id, NOTHING))
+        out.append(label_of(held, roots, law, on, shelf))
     return out
 
 
@@ -206,6 +210,7 @@ def _set(label: Label, paper: Paper, most: int, notes: int) -> dict[str, Any]:
     free = side - _text(wood, beside, HEAD) - (_text(label.lot, over, size) + 1 if paper is A4 else 0) - 1
     lines = min(max(int(free / (TEXT * LINE)), paper.words), most)
     told = "; ".join(f"{leaf}*: {note}" if leaf else note for leaf, note in label.notes)
+    counted = "" if label.numbered else ", from the top"
     return {
         "lot": label.lot, "id_size": size, "code": svg, "side": side, "wood": wood,
         "words": cut_to(f"“{label.words}”", beside, TEXT, lines) if label.words else "",
@@ -213,7 +218,7 @@ def _set(label: Label, paper: Paper, most: int, notes: int) -> dict[str, Any]:
                   for what, value in label.facts],
         "marks": label.marks,
         "notes": cut_to(told, across, NOTE, notes) if notes else MORE if told else "",
-        "head": f"Leaves{f' ({label.left})' if label.left else ''}: cross out what is taken"
+        "head": f"Leaves{counted}{f' ({label.left})' if label.left else ''}: cross out what is taken"
         if label.leaves else "",
     }  # fmt: skip
 

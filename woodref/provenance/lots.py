@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -39,6 +40,9 @@ UNIT_OF = {
     "veneer": "mm2", "engineered-veneer": "mm2", "panel": "mm2", "part": "mm2", "board": "mm2", "sawn": "nL",
     "adhesive": "mg", "finish": "mg", "item": "pcs", "hardware": "pcs",
 }  # fmt: skip
+
+#: a price as it is kept, exactly as it was said: never a float, never on a sheet for a customer
+PRICE = re.compile(r"(0|[1-9][0-9]{0,11})(\.[0-9]{1,4})?")
 
 #: a name -> (accepted name or None, near names)
 Knows = Callable[[str], tuple[str | None, tuple[str, ...]]]
@@ -118,6 +122,8 @@ def lot_of(lot_id: str, told: Mapping[str, Any], where: str, knows: Knows | None
     share = whole(told.get("wood_share_permille", 1000), f"lot {lot_id}: share of wood", 0, where)
     facts_hold(lot_id, told, where)
     composition = _composition(lot_id, form, told, where, knows)
+    if composition and told.get("wood_share_permille") is None:
+        share = sum(permille for _, permille, _ in composition)
     species, may_be = _wood(lot_id, told, composition, where, knows)
     return Lot(
         lot_id,
@@ -151,11 +157,38 @@ def facts_hold(lot_id: str, told: Mapping[str, Any], where: str) -> None:
             )
         for side in size:
             whole(side, f"lot {lot_id}: leaf_mm", 1, where)
+    price = told.get("price")
+    if price is not None and not (isinstance(price, str | int) and PRICE.fullmatch(str(price))):
+        raise BadShape(
+            f"lot {lot_id}: price {echo(str(told['price']))}", where=where, expected='text such as "412.50"'
+        )
     notes = told.get("leaf_notes")
     if notes is not None and not isinstance(notes, str | Mapping):
         raise BadShape(f"lot {lot_id}: leaf_notes is neither words nor {{leaf: words}}", where=where)
     if told.get("plot") is not None:
         _plot(told["plot"], f"{where}: lot {lot_id}")
+
+
+def noted_holds(more: Mapping[str, Any], where: str) -> None:
+    """BadShape when a shelf or a moisture reading of an event is noted otherwise than it is read again: of a
+    lot, the shelf in words, the moisture as {permille, by}: per mille of the dry mass, and how it was
+    measured."""
+    read, shelf = more.get("moisture"), more.get("shelf")
+    if read is None and shelf is None:
+        return
+    if more.get("lot") is None:
+        raise BadShape("a shelf or a moisture is noted of no lot", where=where, expected="lot: its id")
+    if shelf is not None and not (isinstance(shelf, str) and shelf.strip() and shelf.isprintable()):
+        raise BadShape(f"shelf {echo(str(shelf))} is no text", where=where)
+    if read is None:
+        return
+    if not isinstance(read, Mapping) or set(read) - {"permille", "by"} or "permille" not in read:
+        raise BadShape(
+            f"moisture {echo(str(read))} is not understood", where=where, expected="{permille: 85, by: meter}"
+        )
+    whole(read["permille"], "moisture", 1, where)
+    if read.get("by") is not None and not (isinstance(read["by"], str) and read["by"].isprintable()):
+        raise BadShape(f"moisture: by {echo(str(read['by']))} is no text", where=where)
 
 
 def _plot(text: object, where: str) -> None:

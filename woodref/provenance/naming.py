@@ -1,7 +1,12 @@
 """Botanical names for the book, by the catalogue: accepted names stand, older ones answer with the
-accepted one."""
+accepted one; and names as papers write them."""
 
 from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 from woodref.catalogue.fold import fold
 from woodref.catalogue.names import close_spellings
@@ -56,3 +61,46 @@ def _genus(genus: str, catalogue: Catalogue) -> bool:
     if genus in catalogue.law.by_genus:
         return True
     return bool(catalogue.rows("SELECT 1 FROM material WHERE botanical_name LIKE ? LIMIT 1", (f"{genus} %",)))
+
+
+@dataclass(frozen=True)
+class Written:
+    """A botanical name as papers write it: no author, hybrids with x; older: the name that a listing in force
+    uses instead of the accepted one."""
+
+    genus: str
+    species: str
+    older: str | None = None
+
+    @property
+    def printed_species(self) -> str:
+        """'echinata (Caesalpinia echinata)'."""
+        return f"{self.species} ({self.older})" if self.older else self.species
+
+
+#: a name of a species alone; listings also print groups and places
+_TWO_WORDS = re.compile(r"[A-Z][a-z-]+ (?:x )?[a-z-]+")
+#: a botanical name of the book -> as papers write it
+Names = Callable[[str], Written]
+
+
+def plain_name(name: str) -> Written:
+    """'Populus x canadensis' -> genus Populus, species x canadensis; 'Quercus spp.' stays so."""
+    words = name.replace("×", " x ").split()
+    genus = 2 if words[:1] == ["x"] else 1
+    return Written(" ".join(words[:genus]), " ".join(words[genus:]))
+
+
+def names_of(catalogue: Catalogue, on: dt.date) -> Names:
+    """Names with the older one beside them where a listing in force on the day is printed under it."""
+
+    def written(name: str) -> Written:
+        plain = plain_name(name)
+        rows = catalogue.law.by_genus.get(plain.genus, ())
+        older = {
+            row.taxon for row in rows
+            if row.accepted == name != row.taxon and _TWO_WORDS.fullmatch(row.taxon) and row.in_force(on)
+        }  # fmt: skip
+        return replace(plain, older=" / ".join(sorted(older)) or None)
+
+    return written

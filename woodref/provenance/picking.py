@@ -16,11 +16,8 @@ from woodref.layup.pack import pack_of
 from woodref.layup.saying import plies_called, plural
 from woodref.provenance.amounts import plainly
 from woodref.provenance.fetching import Fetch, Unfit, Want, serving, taken_words, wants_of
-from woodref.provenance.lots import Lot
 from woodref.provenance.pages import page
-from woodref.provenance.stock import on_hand
 from woodref.provenance.store import Store
-from woodref.provenance.trace import whence
 
 #: lots of the same wood that do not serve, told of one want; lots that are named beside a want
 MOST_UNFIT, MOST_LOTS = 5, 4
@@ -60,7 +57,7 @@ class Pick:
         told = f'{wood}, "{words}"' if wood and words and words != wood else wood or f'"{words}"'
         take = "not known" if self.left_out else taken_words(row.taken)
         return [
-            str(lot.told.get("shelf") or "not told"), lot.id, told, f"{(lot.thickness_um or 0) / 1000:g} mm",
+            row.shelf or "not told", lot.id, told, f"{(lot.thickness_um or 0) / 1000:g} mm",
             row.cut or "not told", ", ".join(map(str, plies)), plainly(free, lot.unit),
             "-" if leaves is None else str(leaves), take,
         ]  # fmt: skip
@@ -146,7 +143,7 @@ class Pick:
             "query": {"file": self.layup.file, "title": self.layup.title},
             "count": len(self.rows),
             "rows": [
-                {"lot": row.held.lot.id, "shelf": row.held.lot.told.get("shelf"), "cut": row.cut,
+                {"lot": row.held.lot.id, "shelf": row.shelf, "cut": row.cut,
                  "species": row.held.lot.species, "thickness_um": row.held.lot.thickness_um,
                  "free": row.held.qty - row.held.reserved, "unit": row.held.lot.unit,
                  "leaves": None if row.by_area else leaves_of_free(row),
@@ -201,14 +198,7 @@ def pick(layup: Layup, store: Store, catalogue: Catalogue, on: dt.date, region: 
     pack = pack_of(layup, catalogue, on, region)
     wants, left_out = wants_of(pack)
 
-    def cut_of(lot: Lot) -> str | None:
-        if lot.told.get("cut"):
-            return str(lot.told["cut"])
-        cuts = {root.held.lot.told.get("cut") for root in whence(store, lot.id) if root.held.lot.wooden}
-        found = cuts.pop() if len(cuts) == 1 else None
-        return None if found is None else str(found)
-
-    rows, unfit = serving(wants, on_hand(store).rows, cut_of)
+    rows, unfit = serving(wants, store)
     return Pick(layup, wants, rows, unfit, left_out, pack.notices, catalogue.stamp)
 
 

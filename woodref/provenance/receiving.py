@@ -8,6 +8,7 @@ from typing import Any
 from woodref.errors import BadRequest
 from woodref.provenance.amounts import Amount, thickness
 from woodref.provenance.amounts import amount as read_amount
+from woodref.provenance.asfacts import facts_of
 from woodref.provenance.canonical import canonical, digest
 from woodref.provenance.faults import NoUnit
 from woodref.provenance.shapes import Event, event_of
@@ -27,7 +28,8 @@ def received(
     **told: Any,
 ) -> tuple[Event, Amount]:
     """A `receive`, or an `open-stock` for what was found, and the amount as it was read. told: facts of the
-    lot under their own keys, words for the trade name; None is left out.
+    lot under their own keys, words for the trade name, and as people say them what `asfacts.facts_of` reads;
+    None is left out.
 
     Raises the fault of the amount, BadRequest when it tells the thickness twice and differently.
     """
@@ -47,9 +49,13 @@ def received(
         )
     more = {
         **said.sheets, "thickness_um": thick, "countries": list(country) or None,
-        "one_of": list(one_of) or None, "trade": told.pop("words", None),
+        "trade": told.pop("words", None), "as_received": said.said,
     }  # fmt: skip
-    facts |= {key: value for key, value in (more | told).items() if value is not None}
+    facts |= {
+        key: value
+        for key, value in (more | facts_of(form, told | {"one_of": list(one_of)})).items()
+        if value is not None
+    }
     kind = "open-stock" if found else "receive"
     told_event = {"out": [{"lot": lot, "qty": said.qty, "unit": said.unit}], "lots": {lot: facts}}
     return named_by_content(kind, lot, told_event, time, name=event), said

@@ -9,8 +9,10 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from woodref.errors import echo
-from woodref.provenance.canonical import LARGEST
-from woodref.provenance.faults import BadAmount, BadShape, Cycle, NoUnit, OutOfRange
+from woodref.provenance import kept
+from woodref.provenance.faults import BadShape, Cycle, NoUnit
+from woodref.provenance.strict import named as named
+from woodref.provenance.strict import whole as whole
 from woodref.provenance.times import Moment, moment
 
 UNITS = ("mm2", "nL", "mg", "pcs")
@@ -34,7 +36,6 @@ CREATES = ("receive", "open-stock")
 REASONS = ("did_not_occur", "incorrect_data")
 #: how sure the name of a wood is, surest last
 IDENTIFIED_BY = ("nobody", "eye", "paper", "other-test", "microscopy")
-ID_LENGTH = 80
 
 
 @dataclass(frozen=True)
@@ -92,34 +93,6 @@ MORE = (
 _KEYS = {"id", "kind", "time", "offset", "in", "out", "waste", "lots", *MORE}
 
 
-def whole(value: object, what: str, low: int = 1, where: str | None = None) -> int:
-    """A whole number from low up; BadShape for anything but an integer, BadAmount below, OutOfRange above."""
-    if isinstance(value, bool) or not isinstance(value, int):
-        raise BadShape(
-            f"{what} {echo(str(value))}: number expected",
-            where=where,
-            expected="a whole number, no true or text",
-        )
-    if value < low:
-        raise BadAmount(
-            f"{what} {value:,} must be {'above zero' if low == 1 else f'{low:,} or more'}", where=where
-        )
-    if value > LARGEST:
-        raise OutOfRange(
-            f"{what} {value} is too large", where=where, expected=f"the largest allowed value is {LARGEST:,}"
-        )
-    return value
-
-
-def named(value: object, what: str, where: str | None = None) -> str:
-    """An id or name: text without control characters, up to 80 letters."""
-    if not isinstance(value, str) or not value.strip() or len(value) > ID_LENGTH or not value.isprintable():
-        raise BadShape(
-            f"{what} {echo(str(value))} is no id", where=where, expected=f"1 to {ID_LENGTH} printed letters"
-        )
-    return value
-
-
 def event_of(
     value: object,
     lots: Mapping[str, Mapping[str, Any]] | None = None,
@@ -156,6 +129,7 @@ def event_of(
             raise BadShape(f"lot {key} is no mapping", where=name, expected="{form, unit, ...}")
     told = {key: dict(beside[key]) for key in sorted(made & beside.keys())}
     more = {key: value[key] for key in MORE if value.get(key) is not None}
+    kept.check(kind, more, name)
     papers_in = more.get("documents", ())
     if not isinstance(papers_in, list | tuple):
         raise BadShape("documents is no list", where=name, expected="[{id, kind, lot}]")

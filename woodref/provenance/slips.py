@@ -18,8 +18,9 @@ INTO = 5
 ROOM, ID_SIZES, WORDS = 110.0, (16.0, 13.0, 10.0, 8.0, 6.0, 4.5), 4.6
 
 
-def slip(held: Held | None, on: dt.date) -> str:
-    """The slip as HTML. held: the lot it is for, None for one on which the lot is written by hand.
+def slip(held: Held | None, on: dt.date, shelf: str | None = None) -> str:
+    """The slip as HTML. held: the lot it is for, None for one on which the lot is written by hand;
+    shelf: where it lies now.
 
     BadRequest for an item, which is not cut.
     """
@@ -32,7 +33,7 @@ def slip(held: Held | None, on: dt.date) -> str:
         told = {
             "lot": held.lot.id,
             "id_size": largest(held.lot.id, ROOM, ID_SIZES),
-            "facts": [cut_to(line, ROOM, WORDS, 2) for line in _facts(held, on)],
+            "facts": [cut_to(line, ROOM, WORDS, 2) for line in _facts(held, on, shelf)],
             "code": svg,
             "side": side,
         }
@@ -40,7 +41,7 @@ def slip(held: Held | None, on: dt.date) -> str:
     return page("slip.html", title=title, into=INTO, **told)
 
 
-def _facts(held: Held, on: dt.date) -> list[str]:
+def _facts(held: Held, on: dt.date, shelf: str | None) -> list[str]:
     """What to know of the lot at the saw: its wood, size, place, and what is free of it."""
     lot, told = held.lot, held.lot.told
     wood = lot.wood if lot.may_be else str(told.get("trade") or lot.form)
@@ -53,7 +54,7 @@ def _facts(held: Held, on: dt.date) -> list[str]:
     whole = _free_leaves(held, free, told)
     return [
         ", ".join([wood, *sizes]),
-        *([f"Shelf {told['shelf']}"] if told.get("shelf") else []),
+        *([f"Shelf {shelf}"] if shelf else []),
         f"Free on {on.isoformat()}: {plainly(free, lot.unit)}{whole}",
     ]
 

@@ -1,4 +1,4 @@
-"""Events that are no plain moves: items closed and shipped, reservations, papers, closer names, corrections.
+"""Events that are no plain moves: items closed and shipped, reservations, papers, closer names.
 
 Imported for what it registers with `book.special`.
 """
@@ -10,16 +10,21 @@ from dataclasses import replace
 
 from woodref.errors import echo
 from woodref.provenance import documents, faults
-from woodref.provenance.balance import edges_of
+from woodref.provenance.balance import Edge, edges_of
 from woodref.provenance.book import Book, Change, Item, Move, Reservation, moves_of, special
-from woodref.provenance.shapes import IDENTIFIED_BY, REASONS, Event, named, whole
+from woodref.provenance.lots import Lot, noted_holds
+from woodref.provenance.shapes import CREATES, IDENTIFIED_BY, Event, Share, named, whole
 
 #: states an item may be in for each thing that is done with it
 _STATES = {
-    "close": ("open",), "ship": ("closed",), "return": ("shipped",), "repair": ("closed", "returned", "open"),
-    "dismantle": ("closed", "returned", "open"),
+    "close": ("open", "returned"), "ship": ("closed",), "return": ("shipped",),
+    "repair": ("closed", "returned", "open"), "dismantle": ("closed", "returned", "open"),
 }  # fmt: skip
-_NEEDS = {"ship": "So close it first.", "return": "So ship it first."}
+_NEEDS = {
+    "ship": "So close it first.", "return": "So ship it first.",
+    "repair": "What has left the shop comes back first: woodref item return.",
+    "dismantle": "What has left the shop comes back first: woodref item return.",
+}  # fmt: skip
 
 
 def _in_state(book: Book, event: Event, item_id: object) -> Item:
@@ -29,7 +34,7 @@ def _in_state(book: Book, event: Event, item_id: object) -> Item:
             f"{event.kind}: {item.id} is {item.state}",
             where=event.id,
             expected=" or ".join(_STATES[event.kind]),
-            next=_NEEDS.get(event.kind),
+            next=None if item.state == "destroyed" else _NEEDS.get(event.kind),
         )
     made = book.lot(item.id, event.id)
     if event.at.utc < made.made:
@@ -83,13 +88,15 @@ def repair(book: Book, event: Event) -> Change:
             "repair: parts go in, and the item is named", where=event.id, expected="item, in"
         )
     item = _in_state(book, event, event.more.get("item"))
-    lots = {s.lot: book.lot(s.lot, event.id).lot for s in event.in_}
     book.in_order(event)
-    lots[item.id] = book.lot(item.id, event.id).lot
-    from woodref.provenance.shapes import Share
+    return Change(event, moves_of(event), edges=repaired(book, event, item.id))
 
-    whole_event = replace(event, kind="assemble", out=(Share(item.id, 1, "pcs"),))
-    return Change(event, [m for m in moves_of(event)], edges=edges_of(whole_event, lots))
+
+def repaired(book: Book, event: Event, item_id: str) -> list[Edge]:
+    """What an item is made of besides, by a repair."""
+    lots = {s.lot: book.lot(s.lot, event.id).lot for s in event.in_}
+    lots[item_id] = book.lot(item_id, event.id).lot
+    return edges_of(replace(event, kind="assemble", out=(Share(item_id, 1, "pcs"),)), lots)
 
 
 @special("dismantle")
@@ -103,9 +110,11 @@ def dismantle(book: Book, event: Event) -> Change:
 @special("reserve")
 def reserve(book: Book, event: Event) -> Change:
     """Lowers what is free of a lot till it is released. until: the day to look at it again; it frees
-    nothing by itself."""
+    nothing by itself; item: for whose repairs it is kept."""
     _bare(event)
     held = book.lot(named(event.more.get("lot"), "lot", event.id), event.id)
+    if event.more.get("item") is not None:
+        book.item(event.more["item"], event.id)
     qty = whole(event.more.get("qty"), "amount", 1, event.id)
     free = held.qty - held.reserved
     if qty > free:
@@ -142,16 +151,30 @@ def narrow(book: Book, event: Event) -> Change:
         raise faults.BadShape(
             f"identified_by {echo(str(by))} is not known", where=event.id, expected=", ".join(IDENTIFIED_BY)
         )
-    name = book.known_name(event.more.get("species"), held.lot.id, event.id)
-    may_be = held.lot.may_be
+    if book.event(held.by, event.id).kind not in CREATES:
+        raise faults.BadShape(
+            f"lot {held.lot.id} is made of others", where=event.id,
+            next="Name the wood of the lots it was made of: woodref whence " + held.lot.id,
+        )  # fmt: skip
+    return Change(event, narrowed=[narrowed(book, held.lot, event)])
+
+
+def narrowed(book: Book, lot: Lot, event: Event) -> Lot:
+    """A lot after an event that names its wood more closely."""
+    name = book.known_name(event.more.get("species"), lot.id, event.id)
+    may_be = lot.may_be
     if may_be and name not in may_be and f"{name.split()[0]} spp." not in may_be:
         raise faults.BadShape(
-            f"lot {held.lot.id} was one of {', '.join(may_be)}: {name} is none of them",
+            f"lot {lot.id} was one of {', '.join(may_be)}: {name} is none of them",
             where=event.id,
             next="If the paper was wrong, correct the event that received it.",
         )
-    told = dict(held.lot.told) | {"species": name, "identified_by": by}
-    return Change(event, narrowed=[replace(held.lot, species=name, may_be=(name,), told=told)])
+    told = dict(lot.told) | {"species": name, "identified_by": event.more.get("identified_by")}
+    # what it was told to be before gives way to the one name
+    for key in ("genus", "one_of"):
+        told.pop(key, None)
+    told["narrowed"] = [*told.get("narrowed", ()), event.id]
+    return replace(lot, species=name, may_be=(name,), told=told)
 
 
 @special("attach-document")
@@ -175,71 +198,39 @@ def annotate(book: Book, event: Event) -> Change:
     _bare(event)
     if event.more.get("lot") is not None:
         book.lot(named(event.more["lot"], "lot", event.id), event.id)
+    noted_holds(event.more, event.id)
     return Change(event)
+
+
+#: purpose of a signature by which one key hands over to the next
+FOLLOWS = "key 1"
 
 
 @special("key")
 def key(book: Book, event: Event) -> Change:
-    """The key that deposits and sheets are signed with, or the one that follows it."""
+    """The key that deposits and sheets are signed with, or the one that follows it. what: first; replaced,
+    with a signature of the old key over both; lost, where the old key cannot sign any more."""
+    from woodref.provenance.keys import holds, message
+
     _bare(event)
-    if not re.fullmatch(r"[0-9a-f]{64}", str(event.more.get("public_key"))):
+    new, what, old = (event.more.get(k) for k in ("public_key", "what", "old_key"))
+    if not re.fullmatch(r"[0-9a-f]{64}", str(new)):
         raise faults.BadShape("key: public_key is no Ed25519 key", where=event.id, expected="64 hex digits")
-    return Change(event)
-
-
-@special("correct")
-def correct(book: Book, event: Event) -> Change:
-    """An older event did not occur, or has wrong figures: the net difference, dated when that happened."""
-    old = book.event(event.more.get("corrects"), event.id)
-    reason = event.more.get("reason")
-    if reason not in REASONS:
+    if what not in ("first", "replaced", "lost"):
         raise faults.BadShape(
-            f"reason {echo(str(reason))} is not known", where=event.id, expected=" or ".join(REASONS)
+            f"key: what {echo(str(what))} is not known", where=event.id, expected="first, replaced or lost"
         )
-    if reason == "did_not_occur":
-        return _undo(book, event, old)
-    right = corrected(old, event)
-    if {s.lot for s in right.out} != {s.lot for s in old.out}:
-        raise faults.BadShape("a correction makes no other lots than the event made", where=event.id)
-    lots = {s.lot: book.lot(s.lot, event.id).lot for s in (*right.in_, *right.out)}
-    book.in_order(replace(right, id=event.id))
-    edges = edges_of(replace(right, id=event.id), lots) if old.kind != "ship" else []
-    return Change(event, _difference(old, right), edges=edges, effective=right)
-
-
-def corrected(old: Event, event: Event) -> Event:
-    """An event as it counts after a correction of it."""
-    if event.more.get("reason") == "did_not_occur":
-        return replace(old, in_=(), out=(), waste=(), more={**old.more, "did_not_occur": event.id})
-    return replace(
-        old,
-        in_=event.in_ or old.in_,
-        out=event.out or old.out,
-        waste=event.waste or (() if event.in_ else old.waste),
-        more={**old.more, "corrected_by": event.id},
-    )
-
-
-def _difference(old: Event, right: Event) -> list[Move]:
-    before: dict[tuple[str, str], int] = {}
-    for move in moves_of(old):
-        before[move.lot, move.role] = before.get((move.lot, move.role), 0) - move.qty
-    for move in moves_of(right):
-        before[move.lot, move.role] = before.get((move.lot, move.role), 0) + move.qty
-    at = old.at.utc
-    return [Move(lot, qty, role, at) for (lot, role), qty in before.items() if qty]
-
-
-def _undo(book: Book, event: Event, old: Event) -> Change:
-    if event.in_ or event.out or event.waste:
-        raise faults.BadShape("did_not_occur takes no figures", where=event.id)
-    users = book.dependents([s.lot for s in old.out])
-    if users:
-        raise faults.InUse(
-            f"{', '.join(users)} use its output" if len(users) > 1 else f"{users[0]} uses its output",
-            where=f"{event.id} on {old.id}",
-            next="Correct those first, the last of them first.",
-        )
-    gone = corrected(old, event)
-    back = [replace(m, qty=-m.qty) for m in moves_of(old)]
-    return Change(event, back, undone=[s.lot for s in old.out], effective=gone)
+    now = book.key()
+    if (what == "first") != (now is None) or old != now:
+        raise faults.BadKey(
+            "this book has a key already" if what == "first" else "the key before it is not that of the book",
+            where=event.id, next="woodref book key show",
+        )  # fmt: skip
+    if new == now:
+        raise faults.BadKey("that is the key in use", where=event.id)
+    signature = event.more.get("signature")
+    if what == "replaced" and not holds(str(old), message(FOLLOWS, {"old": old, "new": new}), str(signature)):
+        raise faults.BadKey("the old key did not sign the new one", where=event.id)
+    if what != "replaced" and signature is not None:
+        raise faults.BadShape(f"key: {what} takes no signature", where=event.id)
+    return Change(event, key=str(new))

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
-from woodref.provenance.amounts import plainly
+from woodref.provenance.amounts import ended, plainly
 from woodref.provenance.book import Held
 from woodref.provenance.documents import Paper, paper_of
+from woodref.provenance.latest import NOTHING, Noted, Reading, last_reading, noted, reading_for, shelf_of
 from woodref.provenance.lots import Lot
 from woodref.provenance.shapes import KINDS
 from woodref.provenance.store import LOTS, Store, held_from
@@ -21,7 +22,7 @@ _PAPERS = (
 )
 #: forms that `stock list` leaves to the items
 ITEM = "item"
-_KNOWN_BY = {
+KNOWN_BY = {
     "nobody": "nobody has identified it", "eye": "identified by eye", "paper": "named on the paper",
     "other-test": "identified by a test", "microscopy": "identified under the microscope",
 }  # fmt: skip
@@ -31,16 +32,18 @@ _GROWN = {"plantation": "in a plantation", "managed-natural": "in a managed natu
 
 @dataclass(frozen=True)
 class Stock:
-    """Lots on hand. asked: the words looked for; empty: lots used up that were left out."""
+    """Lots on hand. asked: the words looked for; empty: lots used up that were left out; noted: what was
+    noted of lots later."""
 
     asked: str | None
     rows: Sequence[Held]
     empty: int
+    noted: Mapping[str, Noted] = field(default_factory=dict)
 
     def table(self) -> tuple[list[str], list[list[str]]]:
         """One row a lot."""
-        head = ["lot", "what", "wood", "from", "on hand", "free", "leaves", "shelf"]
-        return head, [_row(held) for held in self.rows]
+        head = ["lot", "what", "wood", "from", "on hand", "free", "leaves", "moisture", "shelf"]
+        return head, [_row(held, self.noted.get(held.lot.id, NOTHING)) for held in self.rows]
 
     def sentences(self) -> list[str]:
         out = []
@@ -68,7 +71,7 @@ class Stock:
             "query": {"words": self.asked},
             "count": len(self.rows),
             "used_up": self.empty,
-            "rows": [_told(held) for held in self.rows],
+            "rows": [_told(held, self.noted.get(held.lot.id, NOTHING)) for held in self.rows],
             "notices": [],
         }
 
@@ -92,22 +95,23 @@ def _what(lot: Lot) -> str:
     return f"{lot.form}{thick}"
 
 
-def _row(held: Held) -> list[str]:
-    lot, leaves = held.lot, leaves_of(held)
+def _row(held: Held, known: Noted) -> list[str]:
+    lot, leaves, read = held.lot, leaves_of(held), last_reading(held, known)
     return [
         lot.id, _what(lot), lot.wood, ", ".join(lot.countries) or "-", plainly(held.qty, lot.unit),
         plainly(held.qty - held.reserved, lot.unit), "-" if leaves is None else str(leaves),
-        str(lot.told.get("shelf") or "-"),
+        "-" if read is None else read.said, shelf_of(held, known) or "-",
     ]  # fmt: skip
 
 
-def _told(held: Held) -> dict[str, Any]:
-    lot = held.lot
+def _told(held: Held, known: Noted, behind: Reading | None = None) -> dict[str, Any]:
+    lot, read = held.lot, last_reading(held, known) or behind
     return {
         "lot": lot.id, "form": lot.form, "unit": lot.unit, "on_hand": held.qty, "reserved": held.reserved,
         "free": held.qty - held.reserved, "leaves": leaves_of(held), "species": lot.species,
         "may_be": list(lot.may_be), "trade": lot.told.get("trade"), "countries": list(lot.countries),
-        "thickness_um": lot.thickness_um, "shelf": lot.told.get("shelf"), "made": held.made,
+        "thickness_um": lot.thickness_um, "shelf": shelf_of(held, known), "made": held.made,
+        "moisture": None if read is None else read.as_dict(),
     }  # fmt: skip
 
 
@@ -117,17 +121,18 @@ def on_hand(
     """Lots with something left, items apart. words: looked for in id, wood, trade name, form, flitch,
     bundle and shelf, whatever their case; woods: botanical names that the words mean besides; everything:
     used-up lots too."""
-    rows, empty = [], 0
+    rows, empty, known = [], 0, noted(store)
     for held in map(held_from, store.rows(f"{LOTS} ORDER BY l.made, l.id")):
         if held.lot.form == ITEM:
             continue
-        if words and not (_speaks_of(held.lot, words) or woods_in(held.lot, woods)):
+        shelf = shelf_of(held, known.get(held.lot.id, NOTHING))
+        if words and not (_speaks_of(held.lot, words, shelf) or woods_in(held.lot, woods)):
             continue
         if held.qty == 0 and not everything:
             empty += 1
             continue
         rows.append(held)
-    return Stock(words, rows, empty)
+    return Stock(words, rows, empty, known)
 
 
 def woods_in(lot: Lot, woods: Collection[str]) -> bool:
@@ -135,25 +140,28 @@ def woods_in(lot: Lot, woods: Collection[str]) -> bool:
     return any(name in woods for name in lot.may_be)
 
 
-def _speaks_of(lot: Lot, words: str) -> bool:
-    keys = ("trade", "flitch", "bundle", "shelf", "grade")
-    said = [lot.id, lot.form, *lot.may_be, *(str(lot.told[k]) for k in keys if lot.told.get(k))]
+def _speaks_of(lot: Lot, words: str, shelf: str | None) -> bool:
+    keys = ("trade", "flitch", "bundle", "grade")
+    said = [lot.id, lot.form, *lot.may_be, *(str(lot.told[k]) for k in keys if lot.told.get(k)), shelf or ""]
     return words.casefold() in " ".join(said).casefold()
 
 
 @dataclass(frozen=True)
 class OneLot:
-    """A lot whole: how it stands, its papers, and every move (UTC, event, kind, change)."""
+    """A lot whole: how it stands, its papers, every move (UTC, event, kind, change), what was noted of it."""
 
     held: Held
     papers: Sequence[Paper]
     moves: Sequence[tuple[str, str, str, int]]
+    noted: Noted = NOTHING
+    #: the reading of what it was cut, jointed or sanded from, where it has none of its own
+    behind: Reading | None = None
 
     def sentences(self) -> list[str]:
         """What is known of it and what is not; prices are for the shop alone and not among it."""
         held, lot, told = self.held, self.held.lot, self.held.lot.told
         free = held.qty - held.reserved
-        out = ["; ".join(filter(None, (f"{lot.id}: {_what(lot)}", self._name()))) + "."]
+        out = [ended("; ".join(filter(None, (f"{lot.id}: {_what(lot)}", self._name()))))]
         kept = f", {_both(held.reserved, lot.unit)} of it reserved, {_both(free, lot.unit)} free"
         left = _both(held.qty, lot.unit) if held.qty else "none left"
         out.append(f"On hand: {left}{kept if held.reserved else ''}.")
@@ -168,12 +176,15 @@ class OneLot:
             out.append(self._origin())
         elif lot.may_be and not self._received():
             out.append(f"Made of other lots: `woodref whence {lot.id}` tells which, and where they grew.")
-        for key, words in (("flitch", "Flitch"), ("bundle", "Bundle"), ("shelf", "Shelf"), ("cut", "Cut")):
-            if told.get(key):
-                out.append(f"{words}: {told[key]}.")
-        notes = told.get("leaf_notes")
-        if isinstance(notes, Mapping):
-            out.append("Leaves: " + "; ".join(f"{leaf} {note}" for leaf, note in notes.items()) + ".")
+        shelf, read = shelf_of(held, self.noted), last_reading(held, self.noted)
+        if shelf:
+            out.append(ended(f"Shelf: {shelf}"))
+        if read:
+            out.append(f"Moisture: {read.sentence}.")
+        elif self.behind:
+            out.append(f"Moisture: {self.behind.sentence}, read on {self.behind.lot}, of which it was made.")
+        out += kept_facts(lot)
+        out += [ended(f"Noted on {at[:10]}: {words}") for at, words in self.noted.words]
         if self.papers:
             out.append("Papers: " + "; ".join(_paper(p) for p in self.papers) + ".")
         elif self._received():
@@ -195,10 +206,17 @@ class OneLot:
 
     def _origin(self) -> str:
         lot, told = self.held.lot, self.held.lot.told
-        known = _KNOWN_BY.get(str(told.get("identified_by")), "how the wood is known nobody has said")
+        known = KNOWN_BY.get(str(told.get("identified_by")), "how the wood is known nobody has said")
         grown = _GROWN.get(str(told.get("forest")), "in what kind of forest is not known")
         where = f"Grown in {', '.join(lot.countries)}" if lot.countries else "Country of harvest not known"
         return f"{where}, {grown}; harvest {told.get('harvest') or 'not known'}; {known}."
+
+    def price(self) -> str:
+        """What was paid for it: for the shop alone, so neither in `sentences` nor in the JSON."""
+        told = self.held.lot.told
+        if not told.get("price"):
+            return "No price is on record for it."
+        return f"Price: {told['price']} {told.get('currency') or '(no currency told)'}, for the shop alone."
 
     def table(self) -> tuple[list[str], list[list[str]]]:
         """Every move, oldest first, with what was left after it."""
@@ -215,7 +233,8 @@ class OneLot:
         """The JSON of `stock show`."""
         return {
             "query": {"lot": self.held.lot.id},
-            "lot": _told(self.held),
+            "lot": _told(self.held, self.noted, self.behind),
+            "notes": [{"at": at, "note": words} for at, words in self.noted.words],
             "papers": [{"id": p.id, "kind": p.kind, "issued_on": p.issued_on} for p in self.papers],
             "moves": [
                 {"at": at, "event": event, "kind": kind, "change": qty} for at, event, kind, qty in self.moves
@@ -223,6 +242,31 @@ class OneLot:
             "sentences": self.sentences(),
             "notices": [],
         }
+
+
+#: facts that are told as they were said; prices are for the shop alone and not among them
+_KEPT = (
+    ("cut", "Cut"), ("flitch", "Flitch"), ("bundle", "Bundle"), ("grade", "Grade"), ("region", "Region"),
+    ("stand", "Stand"), ("supplier", "Supplier"), ("acquired", "Acquired"), ("source_code", "Source code"),
+    ("claim_words", "Claim on its paper, in its words"), ("material", "Sheet of the catalogue"),
+)  # fmt: skip
+
+
+def kept_facts(lot: Lot) -> list[str]:
+    """Facts of a lot as it was said to be, one sentence each."""
+    told = lot.told
+    out = [ended(f"{words}: {told[key]}") for key, words in _KEPT if told.get(key)]
+    if told.get("composition"):
+        shares = "; ".join(f"{name}, {part} per mille" for name, part, _ in lot.composition)
+        out.append(f"Made of: {shares}; the rest is glue and dye.")
+    if told.get("first_leaf"):
+        out.append(f"Its first leaf is number {told['first_leaf']} of the bundle.")
+    notes = told.get("leaf_notes")
+    if isinstance(notes, Mapping):
+        out.append("Leaves: " + "; ".join(f"{leaf} {note}" for leaf, note in notes.items()) + ".")
+    elif notes:
+        out.append(f"Leaves: {notes}.")
+    return out
 
 
 def _both(qty: int, unit: str) -> str:
@@ -240,4 +284,4 @@ def one_lot(store: Store, lot_id: str) -> OneLot:
     held = store.book().lot(lot_id, "stock show")
     papers = [paper_of(json.loads(told), name) for name, told in store.rows(_PAPERS, lot=lot_id)]
     moves = [(at, event, kind, int(qty)) for at, event, kind, qty in store.rows(_HISTORY, lot=lot_id)]
-    return OneLot(held, papers, moves)
+    return OneLot(held, papers, moves, noted(store, lot_id).get(lot_id, NOTHING), reading_for(store, held))

@@ -10,12 +10,13 @@ from dataclasses import asdict, dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from woodref.provenance import documents, faults, special
+from woodref.provenance import corrections, documents, faults
 from woodref.provenance.balance import Edge
 from woodref.provenance.book import Book, Change, Held, Item, Reservation
 from woodref.provenance.canonical import START, canonical, digest, link
 from woodref.provenance.engine import again, book_url, create, file_of, open_engine, told, writing
 from woodref.provenance.lots import Knows, Lot
+from woodref.provenance.personal import refuse_personal
 from woodref.provenance.shapes import Event, event_of
 from woodref.provenance.times import Moment, later, now
 
@@ -185,7 +186,7 @@ class _Fetched:
         self.store, self.connection, self.pending = store, connection, pending
         self.book = Book(
             store.knows, self.lot, self.item, self.event, self.history, self.users, self.reservation,
-            self.paper, self.papers, self.ids, prove,
+            self.paper, self.papers, self.ids, self.ties, self.key, prove,
         )  # fmt: skip
 
     def rows(self, sql: str, **values: Any) -> list[Any]:
@@ -218,7 +219,7 @@ class _Fetched:
         for (payload,) in self.rows(
             "SELECT payload FROM event WHERE corrects = :id ORDER BY seq", id=event_id
         ):
-            found = special.corrected(found, event_from(payload))
+            found = corrections.corrected(found, event_from(payload))
         return found
 
     def history(self, lot_id: str) -> list[tuple[str, int]]:
@@ -229,6 +230,18 @@ class _Fetched:
         return [
             event for (event,) in self.rows("SELECT event FROM use WHERE lot = :lot ORDER BY seq", lot=lot_id)
         ]
+
+    def ties(self, lot_id: str) -> list[str]:
+        rows = self.rows(
+            "SELECT event FROM edge WHERE child = :lot UNION SELECT id FROM reservation WHERE lot = :lot "
+            "UNION SELECT p.event FROM paper p JOIN paper_lot l ON l.paper = p.id WHERE l.lot = :lot",
+            lot=lot_id,
+        )
+        return sorted(str(name) for (name,) in rows)
+
+    def key(self) -> str | None:
+        rows = self.rows("SELECT payload FROM event WHERE kind = 'key' ORDER BY seq DESC LIMIT 1")
+        return str(event_from(rows[0][0]).more["public_key"]) if rows else None
 
     def reservation(self, name: str) -> Reservation | None:
         rows = self.rows("SELECT id, lot, qty, until FROM reservation WHERE id = :id", id=name)
@@ -305,9 +318,10 @@ class _Writer:
                 f"{event.at.local} lies in the future", where=event.id,
                 expected=f"a time up to now, which is {self.when.utc} on this machine",
             )  # fmt: skip
+        who = self.actor.get(event.id) if isinstance(self.actor, Mapping) else self.actor
+        refuse_personal(event, who)
         change = self.book.work_out(event)
         payload = event.as_dict() | {"recorded": self.when.utc}
-        who = self.actor.get(event.id) if isinstance(self.actor, Mapping) else self.actor
         if who:
             payload["actor"] = who
         body = canonical(payload)
@@ -343,9 +357,13 @@ class _Writer:
                 "at": move.at,
             })  # fmt: skip
             self._delta(move.lot, move.qty, 0, move.at)
-        if change.effective is None:
-            for share in event.in_:
-                self._add("use", {"lot": share.lot, "seq": self.seq, "event": event.id})
+        by = (change.effective or event).id
+        gone, come = change.uses()
+        for lot_id in gone:
+            self.flush()
+            self._run("DELETE FROM use WHERE lot = :lot AND event = :event", lot=lot_id, event=by)
+        for lot_id in come:
+            self._add("use", {"lot": lot_id, "seq": self.seq, "event": by})
         self._edges(event, change)
         for reservation in change.reserves:
             self._add("reservation", asdict(reservation))
@@ -367,13 +385,13 @@ class _Writer:
         self.lasts[lot] = max(self.lasts.get(lot, ""), at)
 
     def _edges(self, event: Event, change: Change) -> None:
-        if change.effective is not None and change.edges:
+        if change.old is not None:
             self.flush()
-            for child in {e.child for e in change.edges}:
+            for child in {s.lot for s in change.old.out} | {str(change.old.more.get("item"))}:
                 self._run(
                     "DELETE FROM edge WHERE child = :child AND event = :event",
                     child=child,
-                    event=change.effective.id,
+                    event=change.old.id,
                 )
         by = change.effective.id if change.effective else event.id
         for n, edge in enumerate(change.edges):
@@ -400,6 +418,10 @@ class _Writer:
         for lot in change.narrowed:
             self.flush()
             self._run("UPDATE lot SET facts = :facts WHERE id = :id", facts=lot_facts(lot), id=lot.id)
+        for name in change.withdrawn:
+            self.flush()
+            self._run("DELETE FROM paper_lot WHERE paper = :id", id=name)
+            self._run("DELETE FROM paper WHERE id = :id", id=name)
         for lot_id in change.undone:
             self.flush()
             self._run("DELETE FROM edge WHERE child = :id", id=lot_id)

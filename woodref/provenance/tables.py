@@ -180,7 +180,8 @@ class DepositRow(BookTable, table=True):
 
 
 class SheetRow(BookTable, table=True):
-    """A customer sheet as it was given out: older versions stay."""
+    """A customer sheet as it was given out: older versions stay. payload: what is signed; files: name ->
+    text of every file beside it."""
 
     __tablename__ = "sheet"
     __table_args__ = (STRICT,)
@@ -190,6 +191,8 @@ class SheetRow(BookTable, table=True):
     seq: int = Field(sa_column=_big())
     payload: str = Field(sa_column=_text())
     signature: str = Field(sa_column=_text())
+    files: str = Field(sa_column=_text())
+    files_signature: str = Field(sa_column=_text())
     public_key: str = Field(sa_column=_text())
 
 

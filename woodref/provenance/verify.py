@@ -6,15 +6,18 @@ The first bad event is named, and what is still trustworthy: everything before i
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from woodref.provenance import faults
 from woodref.provenance.book import Book
+from woodref.provenance.bookname import book_name
 from woodref.provenance.canonical import START, canonical, digest, link
 from woodref.provenance.shapes import Event, event_of
+from woodref.provenance.signing import Deposit, deposits_of, keys_of
 from woodref.provenance.store import Store
+from woodref.provenance.verify_sheets import sheet_flaws
 from woodref.provenance.verify_tables import differences
 
 
@@ -70,9 +73,9 @@ class Checked:
         }
 
 
-def check_book(store: Store) -> Checked:
-    """Everything `book check` looks at but the documents' files. StorageFault when the file cannot be
-    read."""
+def check_book(store: Store, outside: Sequence[Deposit] = ()) -> Checked:
+    """Everything `book check` looks at but the documents' files. outside: signed heads that were kept out of
+    the house. StorageFault when the file cannot be read."""
     integrity = _integrity(store)
     if integrity:
         return Checked(0, 0, "", (Flaw("storage", None, integrity),))
@@ -93,6 +96,10 @@ def check_book(store: Store) -> Checked:
         flaws += _head(store, events, hash_)
         flaws += _tables(store, book)
     flaws += _deposits(store, whole)
+    own = {said.public_key for said in keys_of(store)}
+    flaws += [Flaw("sheet-off", None, told) for told in sheet_flaws(store, own)]
+    for held in outside:
+        flaws += off_chain(store, held, whole)
     return Checked(whole, trusted, hash_.hex(), tuple(flaws))
 
 
@@ -156,24 +163,31 @@ def _head(store: Store, events: int, hash_: bytes) -> list[Flaw]:
 
 
 def _deposits(store: Store, events: int) -> list[Flaw]:
-    """Signed heads that no longer lie on the chain: the book was written anew, or cut short."""
+    """Signed heads that no longer lie on the chain, or that no key of the book signed."""
+    own = {said.public_key for said in keys_of(store)}
     out = []
-    for seq, at, hash_ in store.rows("SELECT seq, at, hash FROM deposit ORDER BY seq"):
-        if int(seq) > events:
-            out.append(
-                Flaw("cut-short", None, f"{int(seq):,} events were signed for on {at}, {events:,} are found.")
-            )
-            continue
-        found = store.rows("SELECT hash FROM event WHERE seq = :seq", seq=int(seq))
-        if int(seq) and (not found or found[0][0] != hash_):
-            out.append(
-                Flaw(
-                    "chain-broken",
-                    int(seq),
-                    f"The head signed on {at} is not on the chain: the book was written anew.",
-                )
-            )
+    for held in deposits_of(store):
+        out += off_chain(store, held, events)
+        if held.told["key"] not in own or not held.sound:
+            out.append(Flaw(
+                "bad-key", held.told["events"],
+                f"The head kept as signed on {held.told['at']} is not signed by a key of this book.",
+            ))  # fmt: skip
     return out
+
+
+def off_chain(store: Store, held: Deposit, events: int) -> list[Flaw]:
+    """A signed head that is not on the chain: the book was written anew, or cut short."""
+    count, at = held.told["events"], held.told["at"]
+    if held.told["book"] != book_name(store):
+        return [Flaw("other-book", None, f"The head signed on {at} is that of another book.")]
+    if count > events:
+        return [Flaw("cut-short", None, f"{count:,} events were signed for on {at}, {events:,} are found.")]
+    found = store.rows("SELECT hash FROM event WHERE seq = :seq", seq=count)
+    if not found or found[0][0] != held.told["head"]:
+        says = f"The head signed on {at} is not on the chain: the book was written anew."
+        return [Flaw("chain-broken", count, says)]
+    return []
 
 
 def _tables(store: Store, book: Book) -> list[Flaw]:

@@ -1,0 +1,98 @@
+"""From a question to what is sent: the page is worked out, faults become pages that say what to do, and the
+answer is drawn as HTML, JSON or CSV."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from woodref.errors import SharedName, WoodrefError
+from woodref.explorer.asking import Ask
+from woodref.explorer.page import ASK_AGAIN, BAD_REQUEST, NOT_FOUND, Answered, Page
+from woodref.explorer.routes import menu, page_called
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+HERE = Path(__file__).resolve().parent
+TEMPLATES, STATIC = HERE / "templates", HERE / "static"
+
+
+@cache
+def environment() -> Environment:
+    """Templates with autoescape; an unknown name is a fault of ours and shows at once."""
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    made = Environment(
+        loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+        lstrip_blocks=True,
+    )  # fmt: skip
+    made.globals["menu"] = menu()
+    return made
+
+
+def answer(name: str, ask: Ask) -> Answered:
+    """A page by its name, drawn as it is wanted. Faults that a person can mend become pages too."""
+    try:
+        page = page_called(name)(ask)
+    except WoodrefError as fault:
+        page = problem(fault, ask)
+    if ask.wrong and page.status == 200:
+        page = replace(page, status=BAD_REQUEST)
+    return draw(page, ask)
+
+
+def draw(page: Page, ask: Ask) -> Answered:
+    """HTML, or JSON and CSV where the page has them."""
+    if ask.form == "json" and page.told is not None:
+        body = json.dumps(page.told, ensure_ascii=False, indent=1, default=str, allow_nan=False)
+        return Answered(body + "\n", "application/json; charset=utf-8", page.status)
+    if ask.form == "csv" and page.rows is not None:
+        from woodref.catalogue.export import as_csv
+
+        heads = list(dict.fromkeys(key for row in page.rows for key in row))
+        return Answered(
+            as_csv([dict(row) for row in page.rows], heads), "text/csv; charset=utf-8", page.status
+        )
+    if ask.form != "html":
+        page = _no_such_form(page, ask)
+    stamp = ask.catalogue.stamp
+    values: Mapping[str, Any] = {
+        "title": page.title, "notices": page.notices, "crumbs": page.crumbs, "ask": ask, "wrong": ask.wrong,
+        "json_link": ask.link(".json") if page.told is not None else None,
+        "csv_link": ask.link(".csv") if page.rows is not None else None,
+        "stamp": stamp, "here": ask.here, **page.values,
+    }  # fmt: skip
+    body = environment().get_template(page.template).render(values)
+    return Answered(body, "text/html; charset=utf-8", page.status)
+
+
+def problem(fault: WoodrefError, ask: Ask) -> Page:
+    """A fault as a page: what is wrong, what was meant perhaps, what to do. A name that several woods share
+    is a question back."""
+    status = (
+        ASK_AGAIN if isinstance(fault, SharedName) else NOT_FOUND if fault.exit_code == 3 else BAD_REQUEST
+    )
+    title = {ASK_AGAIN: "Which one is meant?", NOT_FOUND: "Not found"}.get(status, "That cannot be answered")
+    return Page(
+        "problem.html", title, status=status, told={"error": fault.as_dict()},
+        values={"message": _sentence(fault), "expected": fault.expected, "next": fault.next,
+                "candidates": fault.candidates},
+    )  # fmt: skip
+
+
+def _sentence(fault: WoodrefError) -> str:
+    told = f"{fault.where}: {fault.message}" if fault.where else fault.message
+    return f"{told[:1].upper()}{told[1:]}".removesuffix(".") + "."
+
+
+def _no_such_form(page: Page, ask: Ask) -> Page:
+    return Page(
+        "problem.html", "Not found", status=NOT_FOUND,
+        values={"message": f"This page has no {ask.form.upper()}.", "expected": None,
+                "next": "Take the page itself: leave the ending off.", "candidates": []},
+    )  # fmt: skip

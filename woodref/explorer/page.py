@@ -1,0 +1,42 @@
+"""A page before it is drawn: which template, what goes into it, and the same answer as JSON and CSV."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+#: what a browser is told for each kind of fault
+NOT_FOUND, ASK_AGAIN, BAD_REQUEST = 404, 300, 400
+
+
+@dataclass(frozen=True)
+class Crumb:
+    """A step on the way to a page."""
+
+    label: str
+    href: str
+
+
+@dataclass(frozen=True)
+class Page:
+    """title: of the window; told: the JSON of the answer (that of the command where there is one); rows: the
+    CSV, None where there is no table; notices: sentences that stand above the answer."""
+
+    template: str
+    title: str
+    values: Mapping[str, Any] = field(default_factory=dict)
+    status: int = 200
+    told: Any = None
+    rows: Sequence[Mapping[str, Any]] | None = None
+    notices: Sequence[str] = ()
+    crumbs: Sequence[Crumb] = ()
+
+
+@dataclass(frozen=True)
+class Answered:
+    """A page drawn: ready to be sent."""
+
+    body: str
+    kind: str
+    status: int

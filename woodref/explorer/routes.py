@@ -1,0 +1,36 @@
+"""Which path is which page. A page is named as module:function and imported when it is first asked for."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from woodref.explorer.asking import Ask
+    from woodref.explorer.page import Page
+
+FORM = r"(?P<format>\.json|\.csv)?"
+#: (path, module:function in woodref.explorer.pages, name in the menu or '')
+ROUTES: tuple[tuple[str, str, str], ...] = (
+    (r"^/$", "start:start", "Start"),
+    (rf"^/search{FORM}$", "start:search", ""),
+    (rf"^/wood/(?P<name>[^/]+?){FORM}$", "wood:wood", ""),
+)
+
+
+def page_called(name: str) -> Callable[[Ask], Page]:
+    """The function of a page."""
+    module, _, function = name.partition(":")
+    found: Callable[[Ask], Page] = getattr(import_module(f"woodref.explorer.pages.{module}"), function)
+    return found
+
+
+def menu() -> list[tuple[str, str]]:
+    """(label, path) of what stands in the menu."""
+    out = []
+    for path, _, label in ROUTES:
+        if label:
+            out.append((label, path.removeprefix("^").removesuffix("$").replace(FORM, "")))
+    return out
