@@ -41,7 +41,8 @@ def test_help_names_every_command_and_each_has_an_example() -> None:
         assert f"Example: woodref data {part}" in run("data", part, "--help").output
     for part in ("record", "check"):
         assert f"Example: woodref book {part}" in run("book", part, "--help").output
-    for part in ("receive", "cut", "joint", "press", "scrap", "reserve", "release", "list", "show"):
+    work = ("receive", "cut", "joint", "press", "scrap", "reserve", "release")
+    for part in (*work, "list", "show", "label", "slip", "day", "pick"):
         assert f"Example: woodref stock {part}" in run("stock", part, "--help").output
     for part in ("make", "close", "ship", "repair", "return", "dismantle", "repair-kit", "list", "show"):
         assert f"Example: woodref item {part}" in run("item", part, "--help").output

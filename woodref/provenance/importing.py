@@ -16,7 +16,7 @@ from woodref.provenance.faults import BadEncoding, BadImport, BadShape, BookFaul
 from woodref.provenance.shapes import CREATES, Event, event_of, named_lots
 
 if TYPE_CHECKING:
-    from woodref.provenance.store import Recorded, Store
+    from woodref.provenance.store import Actor, Recorded, Store
 
 #: a file larger than this is refused [bytes]
 MAX_BYTES = 100_000_000
@@ -52,7 +52,7 @@ def read_file(path: Path) -> bytes:
 def record_placed(
     store: Store,
     placed: list[Placed],
-    actor: str | None = None,
+    actor: Actor = None,
     progress: Callable[[int], None] | None = None,
     prove: Callable[[str], list[str]] | None = None,
 ) -> list[Recorded]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from fractions import Fraction
@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 BATCH = 500
 #: how far an event may lie after the recording clock: clocks differ by minutes, a wrong year does not
 AHEAD = dt.timedelta(days=1)
+#: who records: one id for all events, or the id of an event -> who
+Actor = str | Mapping[str, str] | None
 
 
 @dataclass(frozen=True)
@@ -103,7 +105,7 @@ class Store:
     def record(
         self,
         events: Iterable[Event],
-        actor: str | None = None,
+        actor: Actor = None,
         recorded: Moment | None = None,
         prove: Any = None,
         progress: Any = None,
@@ -270,9 +272,7 @@ class _Within:
 class _Writer:
     """Works events out against a fetched state and writes what they do, in batches within one transaction."""
 
-    def __init__(
-        self, store: Store, connection: Connection, actor: str | None, when: Moment, prove: Any
-    ) -> None:
+    def __init__(self, store: Store, connection: Connection, actor: Actor, when: Moment, prove: Any) -> None:
         from sqlalchemy import text
 
         from woodref.provenance.tables import BookTable
@@ -333,11 +333,12 @@ class _Writer:
                 f"{event.at.local} lies in the future", where=event.id,
                 expected=f"a time up to now, which is {self.when.utc} on this machine",
             )  # fmt: skip
-        refuse_personal(event, self.actor)
+        who = self.actor.get(event.id) if isinstance(self.actor, Mapping) else self.actor
+        refuse_personal(event, who)
         change = self.book.work_out(event)
         payload = event.as_dict() | {"recorded": self.when.utc}
-        if self.actor:
-            payload["actor"] = self.actor
+        if who:
+            payload["actor"] = who
         body = canonical(payload)
         before, self.hash = self.hash, link(self.hash, body)
         self.seq += 1
