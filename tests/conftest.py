@@ -61,8 +61,6 @@ def _pinned(cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     own = cache / "own" / secrets.token_hex(8)
     # where a book and its papers lie that are named nowhere
     monkeypatch.setenv("XDG_DATA_HOME", str(own))
-    for name in ("WOODREF_BOOK", "WOODREF_PAPERS"):
-        monkeypatch.delenv(name, raising=False)
     monkeypatch.setenv("WOODREF_PARTIES", str(own / "parties.sqlite"))
     monkeypatch.setenv("WOODREF_HEADS", str(own / "heads.json"))
 

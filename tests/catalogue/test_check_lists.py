@@ -239,3 +239,48 @@ def test_two_woods_may_not_answer_for_one_retired_id(edit: Edit, at: At, finding
     # files are read by name, so the one further on is told
     assert (only.file, only.line, only.field) == (FICTA, at(FICTA, "was:"), "was.0")
     assert only.says == '"ligna-vetus" already answers for ligna-altera'
+
+
+EVIDENCE = "trade/evidence.yaml"
+
+
+NOBODY = 'words: "What nobody has named may be listed.", closes: "the botanical name'
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "field", "says"),
+    [
+        (
+            'valid_from: "2026-12-30"', 'valid_from: "2026-12-29"', "sets.2.valid_from",
+            'on some day "eu-2013" stands',
+        ),
+        (
+            "law: us-plant-trade-ban", "law: us-plant-band", "sets.4.asks.4.law",
+            'no law of the code "us-plant-band"',
+        ),
+        ("destination: export", "destination: home", "sets", "no set is for export"),
+        (
+            f'{NOBODY}, from the supplier\n         or a test", evidence: common-practice',
+            f'{NOBODY}", evidence: recalled, source: cites-convention-text, locator: null',
+            "sets.5.asks.2", "citation is missing",
+        ),
+    ],
+)  # fmt: skip
+def test_an_evidence_set_is_held_against_the_law_and_the_other_sets(
+    old: str, new: str, field: str, says: str, edit: Edit, findings: Findings
+) -> None:
+    edit(EVIDENCE, old, new)
+    told = [f for f in findings() if f.file == EVIDENCE and says in f.says]
+    assert told and told[0].field == field
+
+
+def test_an_evidence_set_says_how_far_its_law_was_followed(edit: Edit, findings: Findings) -> None:
+    edit(EVIDENCE, 'valid_from: "2021-01-01"\n    date_evidence: quoted\n    followed_to: "2026-03-05"',
+         'valid_from: "2021-01-01"\n    date_evidence: quoted')  # fmt: skip
+    assert ["followed_to" in f.says for f in findings()] == [True]
+
+
+def test_the_same_thing_asked_twice_is_told(edit: Edit, findings: Findings) -> None:
+    edit(EVIDENCE, "{key: NAME, test: name, words: \"What nobody has named may be listed.\"",
+         "{key: PERMIT, test: papers, words: \"What nobody has named may be listed.\"")  # fmt: skip
+    assert ["PERMIT is asked twice" in f.says for f in findings()] == [True]

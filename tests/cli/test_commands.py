@@ -41,7 +41,8 @@ def test_help_names_every_command_and_each_has_an_example() -> None:
         assert f"Example: woodref data {part}" in run("data", part, "--help").output
     for part in ("record", "check"):
         assert f"Example: woodref book {part}" in run("book", part, "--help").output
-    for part in ("receive", "cut", "joint", "press", "scrap", "reserve", "release", "list", "show"):
+    work = ("receive", "cut", "joint", "press", "scrap", "reserve", "release")
+    for part in (*work, "list", "show", "label", "slip", "day", "pick"):
         assert f"Example: woodref stock {part}" in run("stock", part, "--help").output
     for part in ("make", "close", "ship", "repair", "return", "dismantle", "repair-kit", "list", "show"):
         assert f"Example: woodref item {part}" in run("item", part, "--help").output
@@ -190,14 +191,37 @@ def test_work_on_a_lot_to_an_item_at_the_door(tmp_path: Path) -> None:
     assert run("book", "check", *book).exit_code == 0
 
 
-def test_the_stock_book_of_the_readme_runs_in_its_order(tmp_path: Path) -> None:
-    block = (CLONE / "README.md").read_text("utf-8").split("The stock book is begun", 1)[1].split("```")[1]
-    lines = [line for line in block.splitlines() if line.startswith(("woodref stock", "woodref item"))]
-    assert len(lines) > 9
+def test_the_stock_book_of_the_readme_runs_in_its_order(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """From the delivery to the signed sheet, the deposit, the backup and the public copy, as printed."""
+    block = (CLONE / "README.md").read_text("utf-8").split("the signed sheet:", 1)[1].split("```")[1]
+    lines = [line for line in block.splitlines() if line.startswith("woodref ")]
+    assert len(lines) > 24
+    shop = tmp_path / "shop"
+    shop.mkdir()
+    monkeypatch.chdir(shop)
+    monkeypatch.setenv("WOODREF_BOOK", str(tmp_path / "book.sqlite"))
+    for name in ("KEY", "PARTIES", "HEADS", "PAPERS"):
+        monkeypatch.setenv(f"WOODREF_{name}", str(tmp_path / "own" / name.lower()))
+    said = {}
     for line in lines:
-        told = run(*shlex.split(line, comments=True)[1:], "--book", str(tmp_path / "b.sqlite"))
+        words = shlex.split(line, comments=True)[1:]
+        told = run(*words)
         assert told.exit_code == 0, f"{line}: {told.output}"
-    assert "Juglans nigra" in told.stdout and "Betula pendula" in told.stdout and "closed" in told.stdout
+        said[" ".join(words[:2])] = " ".join(told.stdout.split())
+    assert "BIRCH has no paper of its purchase" in said["item proof"]
+    assert (
+        "unchanged since it was signed with key" in said["book check"] or "events hold" in said["book check"]
+    )
+    assert {p.name for p in shop.iterdir()} == {
+        "labels.html",
+        "tray-1",
+        "kit.html",
+        "head.json",
+        "public.sqlite",
+    }
+    assert len([*(tmp_path / "safe").iterdir()]) == 1
 
 
 def test_a_book_that_does_not_hold_is_told_and_exits_1(stock_book: Path, tmp_path: Path) -> None:

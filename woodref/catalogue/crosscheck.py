@@ -8,6 +8,7 @@ from pydantic import BaseModel
 
 from woodref.catalogue import rules, schema
 from woodref.catalogue.dataset import LISTS, DataSet, Loaded, Path_
+from woodref.catalogue.evidencecheck import evidence_sets
 from woodref.catalogue.findings import Finding
 from woodref.catalogue.fold import fold
 from woodref.catalogue.plausible import plausible
@@ -17,7 +18,7 @@ from woodref.catalogue.properties import PROPERTIES
 def cross_check(data: DataSet) -> None:
     """Append the findings of every cross-check to data.findings."""
     for check in (_sources, _names, _glue_names, _shared, _retired, _places, _classes, _made_from, _figures,
-                  plausible):  # fmt: skip
+                  evidence_sets, plausible):  # fmt: skip
         data.findings += list(check(data))
 
 

@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from woodref.trade.listings import Law, ListingRow
+from woodref.trade.requirements import Asked, RuleSet
 from woodref.trade.shapes import (
     Annotation,
     Ban,
@@ -75,10 +76,11 @@ def rules_of(catalogue: Catalogue) -> Rules:
 
     annotations = each("annotations", _annotation)
     papers = each("papers", lambda d: Paper(d["id"], d["name"], d["issued_by"], d["words"]))
+    version = f"{catalogue.meta['version']}+{catalogue.meta['digest']}"
     forms = each("forms", lambda d: FormWords(d["id"], d["words"], tuple(d["hs"]), d["test"], d["finished"]))
     return Rules(
         law=catalogue.law,
-        version=f"{catalogue.meta['version']}+{catalogue.meta['digest']}",
+        version=version,
         read_in_full=dt.date.fromisoformat(catalogue.meta["law_read_in_full"]),
         annotations={a.listed_as: a for a in annotations},
         papers={p.code: p for p in papers},
@@ -95,6 +97,7 @@ def rules_of(catalogue: Catalogue) -> Rules:
             )
         },
         names=catalogue.countries,
+        evidence=tuple(each("evidence", lambda d: _rule_set(d, version))),
     )
 
 
@@ -210,4 +213,21 @@ def _suspension(d: dict[str, Any]) -> Suspension:
         _day(d["valid_to"]),
         d["source"],
         d["evidence"],
+    )
+
+
+def _rule_set(d: dict[str, Any], version: str) -> RuleSet:
+    keys = ("key", "test", "closes", "law", "when", "words", "citation", "source", "locator",
+            "evidence")  # fmt: skip
+    return RuleSet(
+        d["id"],
+        version,
+        d["destination"],
+        _day(d["valid_from"]),
+        _day(d["valid_to"]),
+        tuple(Asked(**{key: asked[key] for key in keys}) for asked in d["asks"]),
+        d["source"],
+        d["mixing"],
+        _day(d["followed_to"]),
+        d["words"],
     )

@@ -1,5 +1,5 @@
 """The shape of the other law files below data/trade/: papers, laws beside the listings, export bans and
-trade suspensions; and which file holds what, with those of `listingschema`."""
+trade suspensions; and which file holds what, with those of `listingschema` and `evidenceschema`."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from woodref.catalogue.evidenceschema import EvidenceSetIn
 from woodref.catalogue.figureschema import Cited, Country, Day, Slug, Strict, Words
 from woodref.catalogue.listingschema import (
     AnnotationIn,
@@ -188,4 +189,5 @@ LAW_LISTS: dict[str, tuple[str, type[Strict]]] = {
     "trade/suspensions.yaml": ("suspensions", SuspensionIn),
     "trade/eu_members.yaml": ("members", MemberIn),
     "trade/synonyms.yaml": ("synonyms", SynonymIn),
+    "trade/evidence.yaml": ("sets", EvidenceSetIn),
 }

@@ -42,13 +42,17 @@ def record(file: Path, actor: str | None, book: str | None, as_json: bool) -> No
     from woodref.catalogue.reader import open_catalogue
     from woodref.provenance.importing import events_of, read_file, record_placed
     from woodref.provenance.naming import knows_of
+    from woodref.provenance.proof import Prover
     from woodref.provenance.store import open_book
+    from woodref.units import today
 
     body, name = read_file(file), "standard input" if str(file) == "-" else str(file)
     placed = events_of(body, name)
     with open_catalogue() as catalogue, open_book(book, knows_of(catalogue)) as store:
+        claims = any("claim" in event.more for _, event in placed)
+        prove = Prover(store, catalogue.rules, today()) if claims else None
         with _bar(len(placed)) as step:
-            done = record_placed(store, placed, actor, step)
+            done = record_placed(store, placed, actor, step, prove)
         seq, head = store.head()
     if as_json:
         print_json(_told(done, seq, head))

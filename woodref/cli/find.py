@@ -18,6 +18,7 @@ from woodref.cli.common import (
     table,
     units_option,
 )
+from woodref.cli.instock import look, only_in_stock, pieces_of, print_stock, stock_options
 
 
 @click.command("find")
@@ -45,6 +46,9 @@ from woodref.cli.common import (
     help="How far a measured colour may be off (CIEDE2000).",
 )
 @click.option("--rows", type=click.IntRange(1, 5000), help="Print at most so many.")
+@stock_options
+@click.option("--piece", metavar="LxW", help="What a sheet must cover in mm, along the grain first: 490x460.")
+@click.option("--joints", type=click.IntRange(0, 40), help="Joints allowed in that piece; usual: none.")
 @estimates_option
 @units_option
 @csv_option
@@ -63,15 +67,22 @@ def command(
     units: str,
     as_csv: bool,
     as_json: bool,
+    in_stock: bool,
+    piece: str | None,
+    pieces: int | None,
+    joints: int | None,
+    book: str | None,
 ) -> None:
     """Woods by name, within limits, or like a colour; glues with --kind glue.
 
     \b
     Example: woodref find --with density=450..600 --plantation
+    On the shelf: woodref find --in-stock --piece 490x460 --pieces 4 --joints 2
     """
+    only_in_stock(in_stock, {"--piece": piece, "--pieces": pieces, "--joints": joints, "--book": book})
     if kind == "glue":
         given = {"--with": limits, "--plantation": plantation, "--not-listed": not_listed,
-                 "--like-colour": like_colour, "--estimates": estimates}  # fmt: skip
+                 "--like-colour": like_colour, "--estimates": estimates, "--in-stock": in_stock}  # fmt: skip
         refuse_for_a_glue(given)
         _glues(text, rows, units, as_csv, as_json)
         return
@@ -89,14 +100,25 @@ def command(
         within,
         rows,
         estimates,
+        in_stock,
     )
     with open_catalogue() as catalogue:
-        found = find(query, catalogue, today())
+        stock = None
+        if in_stock:
+            from woodref.provenance.shelf import Job
+            from woodref.selection.request import piece_of
+
+            job = Job(piece_of(piece, joints or 0), pieces_of(piece, pieces))
+            stock = look(job, catalogue.countries, units, book)
+        found = find(query, catalogue, today(), stock.shelf() if stock else None)
+    woods = [row.material.botanical_name for row in found.rows]
     if as_json:
-        print_json(found.as_dict())
+        told = {"in_stock": stock.as_dict(woods, found.not_held)} if stock else {}
+        print_json(found.as_dict() | told)
         return
     if as_csv:
-        print_csv([row.flat(found.asked) for row in found.rows])
+        lots = [stock.lots(row.material.botanical_name) if stock else {} for row in found.rows]
+        print_csv([row.flat(found.asked) | mine for row, mine in zip(found.rows, lots, strict=True)])
         return
     from woodref.selection.board import find_table
 
@@ -105,6 +127,7 @@ def command(
     if lines:
         table(head, lines, right, spare=(1, 2))
         say(legend)
+    print_stock(stock.sections(woods, found.not_held) if stock else [])
     for sentence in found.closing:
         say(sentence)
 

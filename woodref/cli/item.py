@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from woodref.cli import itemmore
+from woodref.cli import itemmore, itemproof
 from woodref.cli.common import book_option, guarded, json_option, parties_option, print_json, say, table
 from woodref.cli.recording import do, finder, work_options
 
@@ -119,5 +119,5 @@ def shown(item: str, book: str | None, as_json: bool) -> None:
         say(line)
 
 
-for _made in itemmore.COMMANDS:
+for _made in (*itemmore.COMMANDS, *itemproof.COMMANDS):
     command.add_command(_made)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from woodref.cli.common import book_option, guarded, json_option, on_terminal, print_json, say, write_text
-from woodref.cli.recording import do, work_options
+from woodref.cli.recording import do, proving, work_options
 
 if TYPE_CHECKING:
     from woodref.provenance.store import Store
@@ -18,15 +18,17 @@ if TYPE_CHECKING:
 
 
 def _do_all(
-    make: Callable[[Store], Sequence[Done]], book: str | None, actor: str | None, as_json: bool
-) -> None:
-    """Record several events that belong together, all or none, and tell them."""
+    make: Callable[[Store], Sequence[Done]], book: str | None, actor: str | None, as_json: bool,
+    claims: bool = False,
+) -> None:  # fmt: skip
+    """Record several events that belong together, all or none, and tell them. claims: one of them claims that
+    all wood is proven."""
     from woodref.provenance.store import open_book
 
     with open_book(book, read_only=True) as store:
         done = list(make(store))
-    with open_book(book) as store:
-        stood = store.record([d.event for d in done], actor)
+    with open_book(book) as store, proving(store, claims) as prove:
+        stood = store.record([d.event for d in done], actor, prove=prove)
     if as_json:
         rows = [
             {"event": d.event.id, "number": s.seq or None, "again": s.again, "sentences": list(d.sentences)}
@@ -70,6 +72,7 @@ def _offer(store: Store, item: str, roles: Sequence[str]) -> list[str]:
 @click.command("close")
 @click.argument("item")
 @click.option("--label", metavar="TEXT", help="What its label says of what is not proven.")
+@click.option("--claim", type=click.Choice(["all-proven"]), help="Refused where the book does not carry it.")
 @click.option("--layup", metavar="FILE", type=click.Path(dir_okay=False, allow_dash=True, path_type=Path),
               help="The layup it was pressed by: title, hash and text are kept.")  # fmt: skip
 @click.option("--mould", metavar="TEXT", help='Name of the mould, such as "stool seat".')
@@ -90,8 +93,10 @@ def _offer(store: Store, item: str, roles: Sequence[str]) -> list[str]:
               help="Following leaves kept back for its repairs; asked for on a terminal.")  # fmt: skip
 @work_options
 @guarded
-def close(item: str, label: str | None, reserve: tuple[str, ...], book: str | None, actor: str | None,
-          as_json: bool, time: str | None, note: str | None, **said: Any) -> None:  # fmt: skip
+def close(
+    item: str, label: str | None, claim: str | None, reserve: tuple[str, ...], book: str | None,
+    actor: str | None, as_json: bool, time: str | None, note: str | None, **said: Any,
+) -> None:  # fmt: skip
     """Finish an item: from now on only a correction or a repair changes it.
 
     What it keeps is printed by item show, and what is needed to remake a part by item repair-kit.
@@ -104,12 +109,15 @@ def close(item: str, label: str | None, reserve: tuple[str, ...], book: str | No
     def build(store: Store) -> list[Done]:
         keeping = closing.Keeping(**said)
         wanted = list(reserve)
-        done = closing.close(store, item, keeping, label, wanted, time, note)  # tells a fault before it asks
+        # tells a fault before it asks
+        done = closing.close(store, item, keeping, label, wanted, time, note, claim)
         if not wanted and not as_json and asks():
             wanted = _offer(store, item, said["roles"])
-        return closing.close(store, item, keeping, label, wanted, time, note) if wanted else done
+        if not wanted:
+            return done
+        return closing.close(store, item, keeping, label, wanted, time, note, claim)
 
-    _do_all(build, book, actor, as_json)
+    _do_all(build, book, actor, as_json, claim is not None)
 
 
 @click.command("repair")

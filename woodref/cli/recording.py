@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
-from contextlib import nullcontext
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, nullcontext
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
@@ -76,6 +76,20 @@ def tell(done: Done, stood: Recorded, as_json: bool) -> None:
 def can_ask(as_json: bool) -> bool:
     """Whether a person sits at both ends, so that a question can be put."""
     return not as_json and on_terminal() and sys.stdin.isatty()
+
+
+@contextmanager
+def proving(store: Store, asked: bool = True) -> Iterator[Callable[[str], list[str]] | None]:
+    """What a claim in an event is weighed by: the shop's rules of today; None where none is asked for."""
+    if not asked:
+        yield None
+        return
+    from woodref.catalogue.reader import open_catalogue
+    from woodref.provenance.proof import Prover
+    from woodref.units import today
+
+    with open_catalogue() as catalogue:
+        yield Prover(store, catalogue.rules, today())
 
 
 def finder(store: Store, where: str) -> Callable[[str], Held]:

@@ -20,13 +20,16 @@ from woodref.cli.common import book_option, guarded, json_option, print_json, sa
 @click.option(
     "--version", "version", type=click.IntRange(1), metavar="N", help="An older version, as it was given out."
 )
+@click.option("--form", metavar="FORM", default="furniture", show_default=True,
+              help="What it is in law: furniture, seat, turned-ware, other-finished ...")  # fmt: skip
+@click.option("--home", metavar="CC", help="Country where it is made; usual: not told, a border is crossed.")
 @click.option("--answer", is_flag=True, help="Print the reply to 'is it sustainable?' instead.")
 @book_option
 @key_option
 @json_option
 @guarded
-def command(item: str, out: Path | None, maker: str | None, version: int | None, answer: bool,
-            book: str | None, key_file: str | None, as_json: bool) -> None:  # fmt: skip
+def command(item: str, out: Path | None, maker: str | None, version: int | None, form: str, home: str | None,
+            answer: bool, book: str | None, key_file: str | None, as_json: bool) -> None:  # fmt: skip
     """The customer sheet of a closed item: a page to print, and files that anybody can check.
 
     \b
@@ -40,6 +43,7 @@ def command(item: str, out: Path | None, maker: str | None, version: int | None,
     from woodref.catalogue.reader import open_catalogue
     from woodref.provenance import sheets
     from woodref.provenance.keys import key_path
+    from woodref.provenance.proofwords import Sale
     from woodref.provenance.sheetasked import asked_of
     from woodref.provenance.sheetdata import sheet_of
     from woodref.provenance.sheetrender import render_of
@@ -53,7 +57,9 @@ def command(item: str, out: Path | None, maker: str | None, version: int | None,
             given = sheets.older(store, item, version)
         else:
             with open_catalogue() as catalogue:
-                facts = sheet_of(store, item, asked_of(store, catalogue, item, today(), maker))
+                facts = sheet_of(
+                    store, item, asked_of(store, catalogue, item, today(), maker, Sale(form, home))
+                )
                 signer, fresh = signer_of(store, key_path(key_file))
                 lines += fresh_sentences(signer) if fresh else []
                 given = sheets.give_out(store, facts, signer, render_of(store, catalogue, item, today()))

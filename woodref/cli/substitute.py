@@ -21,11 +21,14 @@ from woodref.cli.common import (
     table,
     units_option,
 )
+from woodref.cli.instock import look, only_in_stock, pieces_of, print_stock, stock_options
+from woodref.errors import BadRequest
 from woodref.selection.roles import ROLES
 from woodref.selection.wanted import STATES
 
 if TYPE_CHECKING:
     from woodref.catalogue.reader import Catalogue
+    from woodref.provenance.instock import InStock
     from woodref.selection.answer import Answer
 
 
@@ -73,6 +76,7 @@ if TYPE_CHECKING:
 @click.option(
     "--joints", type=click.IntRange(0, 40), default=0, help="Joints allowed in that piece.", show_default=True
 )
+@stock_options
 @click.option(
     "--for-face", metavar="NAME@THICKNESS", help='The face a back must balance: "black walnut@0.6mm".'
 )
@@ -126,27 +130,49 @@ def command(**given: Any) -> None:
     A back: woodref substitute sapele --role back --for-face "black walnut@0.6mm"
     """
     from woodref.catalogue.reader import open_catalogue
+    from woodref.selection.answer import GROUPS
 
     _sane(given)
     with open_catalogue() as catalogue:
         if given["batch"]:
             _batch(given, catalogue)
             return
-        answer = _ask(given, catalogue, given["name"], given["role"])
+        stock = _shelf(given, catalogue) if given["in_stock"] else None
+        answer = _ask(given, catalogue, given["name"], given["role"], stock)
+    told = [row for name in GROUPS for row in getattr(answer, name)]
+    woods = [answer.target.botanical_name if answer.target else None]
+    woods += [row.material.botanical_name for row in told]
     if given["as_json"]:
-        print_json(answer.as_dict())
+        print_json(answer.as_dict() | ({"in_stock": stock.as_dict(woods)} if stock else {}))
     elif given["as_csv"]:
-        print_csv([row.flat() for row in answer.ranked])
+        mine = [stock.lots(row.material.botanical_name) if stock else {} for row in answer.ranked]
+        print_csv([row.flat() | lots for row, lots in zip(answer.ranked, mine, strict=True)])
     else:
-        _print(answer, given["units"])
+        _print(answer, given["units"], stock.sections(woods) if stock else [])
+
+
+def _shelf(given: dict[str, Any], catalogue: Catalogue) -> InStock:
+    """The shelf held against the pieces: leaves for a sheet, boards for solid work. Plies that nobody sees
+    take any leaf beside any other."""
+    from woodref.provenance.shelf import LEAVES, SOLID, Job
+    from woodref.selection.gates import PLIES
+    from woodref.selection.request import piece_of
+    from woodref.selection.roles import VENEER_ROLES
+
+    role = given["role"]
+    forms = LEAVES if role in VENEER_ROLES else SOLID
+    pieces = pieces_of(given["piece"], given["pieces"])
+    job = Job(piece_of(given["piece"], given["joints"]), pieces, role not in PLIES, forms)
+    return look(job, catalogue.countries, given["units"], given["book"])
 
 
 def _sane(given: dict[str, Any]) -> None:
-    """One thing to replace: a name, a description or a list."""
+    """One thing to replace: a name, a description or a list; the shelf for one thing at a time."""
+    only_in_stock(given["in_stock"], {"--pieces": given["pieces"], "--book": given["book"]})
+    if given["in_stock"] and given["batch"] is not None:
+        raise BadRequest("--in-stock and --batch do not go together", next="Ask for one part at a time.")
     asked = [given["name"] is not None, bool(given["likes"]), given["batch"] is not None]
     if sum(asked) != 1:
-        from woodref.errors import BadRequest
-
         told = "nothing to replace is named" if not any(asked) else "more than one thing to replace is named"
         raise BadRequest(
             told,
@@ -154,7 +180,9 @@ def _sane(given: dict[str, Any]) -> None:
         )
 
 
-def _ask(given: dict[str, Any], catalogue: Catalogue, name: str | None, role: str) -> Answer:
+def _ask(
+    given: dict[str, Any], catalogue: Catalogue, name: str | None, role: str, stock: InStock | None = None
+) -> Answer:
     from woodref.catalogue.names import resolve
     from woodref.selection.legs import Route
     from woodref.selection.request import Request, face_of, piece_of
@@ -181,11 +209,13 @@ def _ask(given: dict[str, Any], catalogue: Catalogue, name: str | None, role: st
         given["stain_ok"],
         given["estimates"],
         given["units"],
+        given["in_stock"],
     )
+    shelf = stock.shelf() if stock else None
     matched = resolve(name, catalogue, on, region) if name is not None else None
     held = catalogue.material(resolve(face.name, catalogue, on, region).id) if face else None
     why = resolve(given["why_not"], catalogue, on, region).id if given["why_not"] else None
-    return substitutes(request, matched, catalogue, like=given["likes"], face=held, why_not=why)
+    return substitutes(request, matched, catalogue, like=given["likes"], face=held, why_not=why, shelf=shelf)
 
 
 def _batch(given: dict[str, Any], catalogue: Catalogue) -> None:
@@ -217,7 +247,7 @@ def _batch(given: dict[str, Any], catalogue: Catalogue) -> None:
         say(status.law_caution(catalogue))
 
 
-def _print(answer: Answer, units: str) -> None:
+def _print(answer: Answer, units: str, shelf: list[tuple[str, list[str]]]) -> None:
     from woodref.selection.board import LOOK_HEAD, board
 
     print_notices(answer.notices)
@@ -239,6 +269,8 @@ def _print(answer: Answer, units: str) -> None:
         click.secho(group.heading, bold=True)
         for line in group.lines:
             say(line, indent="  ", hang="    ")
-    click.echo()
+    print_stock(shelf)
+    if not shelf:
+        click.echo()
     for text in page.closing:
         say(text)

@@ -95,7 +95,11 @@ def in_nfc(value: Any) -> Any:
     if isinstance(value, str):
         return value if value.isascii() else _nfc(value)
     if isinstance(value, dict):
-        out = {in_nfc(key): in_nfc(sub) for key, sub in value.items()}
+        out = {
+            key if key.__class__ is str and key.isascii() else in_nfc(key):
+            sub if sub.__class__ is str and sub.isascii() else in_nfc(sub)
+            for key, sub in value.items()
+        }  # fmt: skip
         if len(out) != len(value):
             raise BadShape("a key stands twice, written in two ways", expected="each key once")
         return out

@@ -142,9 +142,10 @@ def _repairable(said: str) -> dict[str, Any]:
 def close(
     store: Store, item: str, keeping: Keeping | None = None, label: str | None = None,
     reserve: Sequence[str] = (), time: str | None = None, note: str | None = None,
+    claim: str | None = None,
 ) -> list[Done]:  # fmt: skip
     """An item is finished; reserve: LOT=AMOUNT of following leaves kept back for its repairs. The first event
-    closes it, the others reserve: record them together.
+    closes it, the others reserve: record them together. claim: 'all-proven', which the recording weighs.
 
     Closed anew after it came back, it keeps what it kept, where nothing else is said. BadRequest when a lot
     is given a role in an item that it is not in, or a report is about no lot of it.
@@ -161,8 +162,12 @@ def close(
     state = book.item(item, "item close")
     if label or state.label:
         told["label"] = label or state.label
+    if claim:
+        told["claim"] = claim
     again = " again" if before or state.state == "returned" else ""
     says = [f"Closed {item}{again}: from now on only a correction or a repair changes it."]
+    if claim:
+        says.append("The book carries the claim that all its wood is proven, by the shop's own rules.")
     says += kept.sentences(_report(store, kept))
     says += _layup_said(kept)
     for lot in (*kept.glues, *kept.finish_lots):

@@ -17,7 +17,7 @@ from woodref.provenance.faults import BadEncoding, BadImport, BadShape, BookFaul
 from woodref.provenance.shapes import CREATES, Event, event_of, named_lots
 
 if TYPE_CHECKING:
-    from woodref.provenance.store import Recorded, Store
+    from woodref.provenance.store import Actor, Recorded, Store
 
 #: a file larger than this is refused [bytes]
 MAX_BYTES = 100_000_000
@@ -53,12 +53,14 @@ def read_file(path: Path) -> bytes:
 def record_placed(
     store: Store,
     placed: list[Placed],
-    actor: str | None = None,
+    actor: Actor = None,
     progress: Callable[[int], None] | None = None,
+    prove: Callable[[str], list[str]] | None = None,
 ) -> list[Recorded]:
-    """Record the events of a file; the first that the book refuses is told with its place."""
+    """Record the events of a file; the first that the book refuses is told with its place. prove: what
+    claims among them are weighed by."""
     try:
-        return store.record([event for _, event in placed], actor, progress=progress)
+        return store.record([event for _, event in placed], actor, prove=prove, progress=progress)
     except BookFault as fault:
         # of ids that begin alike (E1, E10) the longest is meant
         told = [(event.id, place) for place, event in placed if (fault.where or "").startswith(event.id)]

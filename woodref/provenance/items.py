@@ -54,8 +54,8 @@ def ship(item: str, to: str | None = None, time: str | None = None, note: str | 
     told: dict[str, Any] = {"in": [{"lot": item, "qty": 1, "unit": "pcs"}]} | ({"to": to} if to else {})
     says = [
         f"Shipped {item}{f' to party {to}' if to else ''}.",
-        f"Which papers its journey wants is not checked here: `woodref whence {item}` names its woods, and "
-        "`woodref trade` the papers of each.",
+        f"Which papers its journey wants is not checked here: `woodref item proof {item} --to EU` (or GB, "
+        "US, export) tells what the book holds of them and what is wanting.",
     ]
     return Done(named_by_content("ship", item, told, time, note), says)
 

@@ -93,6 +93,7 @@ MORE = (
 )  # fmt: skip
 #: of what is stored, who recorded it and when: not part of what the event itself says
 WHO_AND_WHEN = ("recorded", "actor")
+_MORE = frozenset(MORE)
 _KEYS = {"id", "kind", "time", "offset", "in", "out", "waste", "lots", *MORE}
 
 
@@ -100,16 +101,17 @@ def event_of(
     value: object,
     lots: Mapping[str, Mapping[str, Any]] | None = None,
     papers: Sequence[Mapping[str, Any]] = (),
+    in_order: bool = False,
 ) -> Event:
     """An event from its JSON. lots, papers: those beside it in a file; what it creates, and the papers of
-    that, are taken along.
+    that, are taken along; in_order: it was read back from a canonical text.
 
     Raises the fault that names what is wrong and in which event.
     """
     if not isinstance(value, Mapping):
         raise BadShape("an event is no mapping", expected="{id, kind, time, in, out, waste}")
     # one word is one word from here on, in whichever of its ways it was typed
-    value = in_nfc(dict(value))
+    value = dict(value) if in_order else in_nfc(dict(value))
     assert isinstance(value, dict)
     name = named(value.get("id"), "event")
     unknown = set(value) - _KEYS
@@ -134,7 +136,7 @@ def event_of(
         if not isinstance(beside[key], Mapping):
             raise BadShape(f"lot {key} is no mapping", where=name, expected="{form, unit, ...}")
     told = {key: dict(beside[key]) for key in sorted(made & beside.keys())}
-    more = {key: value[key] for key in MORE if value.get(key) is not None}
+    more = {key: sub for key, sub in value.items() if sub is not None and key in _MORE}
     kept.check(kind, more, name)
     for key in ("label", "serial", "note"):
         _words(more.get(key, ""), key, name)

@@ -42,12 +42,12 @@ CUSTODY = (
 @dataclass(frozen=True)
 class Asked:
     """What is needed beside the book. called: botanical name -> what people call it; listed_as: -> the older
-    name that a listing uses, or None; verdicts: destination -> (verdict, its sentences)."""
+    name that a listing uses, or None; verdicts: (destination, verdict, its sentence, what is wanting)."""
 
     maker: str | None = None
     called: Callable[[str], str | None] = lambda name: None
     listed_as: Callable[[str], str | None] = lambda name: None
-    verdicts: Sequence[tuple[str, Verdict, Sequence[str]]] = ()
+    verdicts: Sequence[tuple[str, Verdict, str, Sequence[str]]] = ()
     country: Callable[[str], str] = lambda code: code
     caution: str = ""
     rules_as_of: str = ""
@@ -65,9 +65,6 @@ def sheet_of(store: Store, item_id: str, asked: Asked) -> dict[str, Any]:
     made = book.lot(item_id, "sheet")
     closing = book.event(item.closed_by, "sheet")
     parts = _parts(store, item_id, asked, _roles(store, item_id))
-    gaps = [
-        gap for _, verdict, _ in asked.verdicts for gap in verdict.gaps if verdict.rules.destination == "home"
-    ]
     return {
         "kind": SHEET,
         "item": item.id,
@@ -81,8 +78,8 @@ def sheet_of(store: Store, item_id: str, asked: Asked) -> dict[str, Any]:
         "custody": _custody(store, item_id),
         "used": _used(store, item_id),
         "kept": _kept(store, item),
-        "not_proven": _not_proven(parts, gaps),
-        "destinations": [_destination(name, verdict, told) for name, verdict, told in asked.verdicts],
+        "not_proven": _not_proven(parts),
+        "destinations": [_destination(*verdict) for verdict in asked.verdicts],
         "rules": {"as_of": asked.rules_as_of, "catalogue": dict(asked.catalogue)},
         "caution": asked.caution,
     }
@@ -311,7 +308,7 @@ def _kept(store: Store, item: Item) -> dict[str, Any]:
 _PROVEN = (("wood_is", "what wood it is"), ("origin_is", "where it grew"), ("stand_is", "how it was grown"))
 
 
-def _not_proven(parts: Sequence[Mapping[str, Any]], gaps: Sequence[Any]) -> list[str]:
+def _not_proven(parts: Sequence[Mapping[str, Any]]) -> list[str]:
     """In plain words, a lot at a time."""
     out = []
     for row in {row["lot"]: row for row in parts}.values():
@@ -322,14 +319,13 @@ def _not_proven(parts: Sequence[Mapping[str, Any]], gaps: Sequence[Any]) -> list
             out.append(f"{name}: no paper shows {joined(wants)}.")
         if stated:
             out.append(f"{name}: {joined(stated)} is the word of the supplier alone.")
-    told = " ".join(out)
-    return [*out, *(f"{capital(gap.why)}." for gap in gaps if gap.root not in told)]
+    return out
 
 
-def _destination(name: str, verdict: Verdict, sentences: Sequence[str]) -> dict[str, Any]:
+def _destination(name: str, verdict: Verdict, sentence: str, wanting: Sequence[str]) -> dict[str, Any]:
     rules = verdict.rules
     return {
-        "destination": name, "status": verdict.status, "sentences": list(sentences),
+        "destination": name, "status": verdict.status, "sentence": sentence, "wanting": list(wanting),
         "rules": rules.id, "version": rules.version, "on": verdict.on.isoformat(),
     }  # fmt: skip
 

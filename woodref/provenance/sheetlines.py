@@ -137,14 +137,16 @@ def _count(number: int, word: str) -> str:
 
 def destination_lines(told: Sequence[Mapping[str, Any]]) -> list[str]:
     """What is wanted for each destination, in the words of its rules."""
-    out = []
-    for place in told:
-        out.append(
-            f"{place['destination']}: {place['status']}, by rules {place['rules']} {place['version']} "
-            f"as of {place['on']}."
-        )
-        out += list(place["sentences"])
-    return out
+    return [str(place["sentence"]) for place in told]
+
+
+def rules_line(told: Mapping[str, Any]) -> str:
+    """Which rules were asked: 'Judged on 2026-11-25 by the rules home, eu-2026 (0.1.0+9b209b5992f59cc3).'"""
+    places = told["destinations"]
+    rules = ", ".join(place["rules"] for place in places)
+    days = " and ".join(sorted({place["on"] for place in places}))
+    versions = " and ".join(sorted({place["version"] for place in places}))
+    return f"Judged on {days} by the rules {rules} ({versions})." if places else ""
 
 
 def lines_of(told: Mapping[str, Any]) -> list[str]:
@@ -163,7 +165,10 @@ def lines_of(told: Mapping[str, Any]) -> list[str]:
     out += [emission_line(told["kept"]), *kept_lines(told["kept"])]
     out += [f"Not proven: {line}" for line in told["not_proven"]]
     out += list(told["custody"])
-    return [*out, *destination_lines(told["destinations"])]
+    for place in told["destinations"]:
+        wanting = "; ".join(place["wanting"]) or "nothing"
+        out.append(f"{place['destination']}: {place['status']}, wanting: {wanting}.")
+    return out
 
 
 def _ended(words: object) -> str:

@@ -15,6 +15,7 @@ from woodref.provenance.sheetlines import (
     emission_line,
     kept_lines,
     part_row,
+    rules_line,
     short_lines,
     used_line,
 )
@@ -126,4 +127,9 @@ def _checking(told: Mapping[str, Any]) -> list[str]:
 def _footer(told: Mapping[str, Any]) -> list[str]:
     version = told["rules"]["catalogue"].get("version")
     out = [told["caution"]] if told["caution"] else []
-    return [*out, f"Names and rules: woodref {version}."] if version else out
+    judged = rules_line(told)
+    return [
+        *out,
+        *([judged] if judged else []),
+        *([f"Names and rules: woodref {version}."] if version else []),
+    ]

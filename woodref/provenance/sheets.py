@@ -25,6 +25,7 @@ SAYS, FILES, FORM = "sheet 1", "sheet files 1", "sheet 1"
 #: the file that a check reads
 MAIN = "sheet.json"
 #: what does not make a new version by itself
+DATED = ("on", "sentence", "version")
 PASSING = ("book", "version", "made_at", "head", "changes", "before", "key", "rules")
 
 
@@ -172,8 +173,11 @@ def _signed(told: dict[str, Any], signer: Signer, render: Render) -> Sheet:
 
 def _same(before: Mapping[str, Any], now_: Mapping[str, Any]) -> bool:
     def lasting(told: Mapping[str, Any]) -> bytes:
-        # the day on which the rules were asked passes too
-        asked = [{k: v for k, v in place.items() if k != "on"} for place in told["destinations"]]
+        # the day on which the rules were asked passes too, and so does the sentence that holds it
+        asked = [
+            {k: v for k, v in p.items() if k not in ("on", "sentence", "version")}
+            for p in told["destinations"]
+        ]
         held = {key: value for key, value in told.items() if key not in PASSING}
         return canonical(held | {"destinations": asked})
 
@@ -182,6 +186,8 @@ def _same(before: Mapping[str, Any], now_: Mapping[str, Any]) -> bool:
 
 def changes(before: Mapping[str, Any], now_: Mapping[str, Any]) -> list[str]:
     """What a version says that the one before it did not, and what it does not say any more."""
+    if before["kind"] != now_["kind"]:
+        return ["The sheet has another form than the version before: lay the two side by side."]
     was, is_ = lines_of(before), lines_of(now_)
     gone = [f"No longer: {line}" for line in was if line not in is_]
     come = [f"Now: {line}" for line in is_ if line not in was]

@@ -6,7 +6,7 @@ import copy
 import datetime as dt
 import json
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, fields
 from fractions import Fraction
@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 BATCH = 500
 #: how far an event may lie after the recording clock: clocks differ by minutes, a wrong year does not
 AHEAD = dt.timedelta(days=1)
+#: who records: one id for all events, or the id of an event -> who
+Actor = str | Mapping[str, str] | None
 
 
 @dataclass(frozen=True)
@@ -126,7 +128,7 @@ class Store:
     def record(
         self,
         events: Iterable[Event],
-        actor: str | None = None,
+        actor: Actor = None,
         recorded: Moment | None = None,
         prove: Any = None,
         progress: Any = None,
@@ -318,12 +320,23 @@ class _Fetched:
         return [paper_from(told_, name) for told_, name in rows]
 
 
+@dataclass(frozen=True)
+class _Within:
+    """A state read as a store is."""
+
+    fetched: _Fetched
+
+    def rows(self, sql: str, **values: Any) -> list[Any]:
+        return self.fetched.rows(sql, **values)
+
+    def book(self) -> Book:
+        return self.fetched.book
+
+
 class _Writer:
     """Works events out against a fetched state and writes what they do, in batches within one transaction."""
 
-    def __init__(
-        self, store: Store, connection: Connection, actor: str | None, when: Moment, prove: Any
-    ) -> None:
+    def __init__(self, store: Store, connection: Connection, actor: Actor, when: Moment, prove: Any) -> None:
         from sqlalchemy import text
 
         from woodref.provenance.tables import BookTable
@@ -335,6 +348,8 @@ class _Writer:
         self.lasts: dict[str, str] = {}
         self.waiting = 0
         self.fetched = _Fetched(store, connection, self.flush, prove)
+        if hasattr(prove, "within"):  # it weighs a claim by what this very transaction has written
+            prove.within(_Within(self.fetched))
         self.book = self.fetched.book
         self.seq, found = _head(connection)
         self.hash = bytes.fromhex(found) if self.seq else START
@@ -383,11 +398,12 @@ class _Writer:
                 f"{event.at.local} lies in the future", where=event.id,
                 expected=f"a time up to now, which is {self.when.utc} on this machine",
             )  # fmt: skip
-        refuse_personal(event, self.actor)
+        who = self.actor.get(event.id) if isinstance(self.actor, Mapping) else self.actor
+        refuse_personal(event, who)
         change = self.book.work_out(event)
         payload = event.as_dict() | {"recorded": self.when.utc}
-        if self.actor:
-            payload["actor"] = self.actor
+        if who:
+            payload["actor"] = who
         body = canonical(payload)
         before, self.hash = self.hash, link(self.hash, body)
         self.seq += 1

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any
+from typing import Any, Protocol
 
 from woodref.provenance import faults
 from woodref.provenance.balance import USED, Edge
-from woodref.provenance.book import Held
+from woodref.provenance.book import Book, Held
 from woodref.provenance.store import Store, edge_from
 
 _COLUMNS = "e.child, e.parent, e.net_num, e.net_den, e.gross_num, e.gross_den, e.plies"
@@ -22,6 +22,14 @@ SELECT {_COLUMNS} FROM edge e JOIN a ON e.child = a.id ORDER BY e.n, e.child, e.
 FORTH = """WITH RECURSIVE a(id) AS (
 SELECT id FROM lot WHERE id = :id UNION SELECT e.child FROM edge e JOIN a ON e.parent = a.id)
 SELECT id FROM a WHERE id <> :id"""
+
+
+class Reads(Protocol):
+    """What is read from: a store, or the state within a transaction that writes."""
+
+    def rows(self, sql: str, **values: Any) -> list[Any]: ...
+
+    def book(self) -> Book: ...
 
 
 @dataclass(frozen=True)
@@ -63,7 +71,7 @@ class Root:
         return None if mass is None else mass * self.held.lot.wood_share / 1000
 
 
-def edges_back(store: Store, lot_id: str) -> dict[str, list[Edge]]:
+def edges_back(store: Reads, lot_id: str) -> dict[str, list[Edge]]:
     """Every edge below a lot, by child: what was made last stands first, and of each what went in as it was
     told."""
     out: dict[str, list[Edge]] = {}
@@ -110,7 +118,7 @@ def _sum(
     return out
 
 
-def whence(store: Store, lot_id: str) -> list[Root]:
+def whence(store: Reads, lot_id: str) -> list[Root]:
     """The roots of one unit of a lot, or of an item, in the order of the book. UnknownLot when there is
     none."""
     book = store.book()

@@ -177,7 +177,7 @@ def _replayed(book: Book, seq: int, payload: str, content: str) -> Flaw | None:
     if bare is None or digest(written(bare)) != content:
         return Flaw("chain-broken", seq, f"Event {seq} is not written as woodref writes it.")
     try:
-        book.take(book.work_out(event_of(bare)))
+        book.take(book.work_out(event_of(bare, in_order=True)))
     except (faults.BookFault, ValueError, KeyError) as fault:
         return Flaw("rule-broken", seq, f"Event {seq} breaks a rule of the book: {fault}")
     return None

@@ -134,6 +134,8 @@ class Answer:
     notices: list[Notice] = field(default_factory=list)
     stamp: dict[str, str] = field(default_factory=dict)
     why_not: list[str] = field(default_factory=list)
+    #: woods of the catalogue that are not on hand in what is asked, where that was asked
+    not_held: int = 0
 
     @property
     def target(self) -> Material | None:
@@ -157,6 +159,7 @@ class Answer:
             "count": len(self.ranked),
             **{name: [row.as_dict() for row in getattr(self, name)] for name in GROUPS},
             "why_not": self.why_not,
+            "in_stock": None,
             "closing": self.closing,
             "notices": [n.as_dict() for n in self.notices],
             "catalogue": self.stamp,

@@ -18,6 +18,7 @@ from woodref.science.colour import Lab, ciede2000, parse_hex, srgb_to_lab
 from woodref.selection import status
 from woodref.selection.estimates import estimate_sentences, estimated
 from woodref.selection.glues import called_so
+from woodref.selection.onhand import Shelf, on_shelf
 from woodref.selection.portrait import figure_dict
 from woodref.selection.wanted import measured
 from woodref.units import Range, span
@@ -39,6 +40,7 @@ class Query:
     within: float = WITHIN
     rows: int | None = None
     estimates: bool = False
+    in_stock: bool = False
 
     def as_dict(self) -> dict[str, Any]:
         return {
@@ -51,6 +53,7 @@ class Query:
             "within": self.within if self.like_colour else None,
             "rows": self.rows,
             "estimates": self.estimates,
+            "in_stock": self.in_stock,
         }
 
 
@@ -108,6 +111,8 @@ class Finds:
     closing: list[str]
     notices: list[Notice]
     stamp: dict[str, str]
+    #: woods that meet the query and are not on hand in what is asked
+    not_held: frozenset[str] = frozenset()
 
     def as_dict(self) -> dict[str, Any]:
         """The JSON contract of `find`."""
@@ -116,6 +121,7 @@ class Finds:
             "count": self.count,
             "rows": [row.as_dict(self.asked) for row in self.rows],
             "closing": self.closing,
+            "in_stock": None,
             "notices": [n.as_dict() for n in self.notices],
             "catalogue": self.stamp,
         }
@@ -152,9 +158,9 @@ def limits_of(texts: Iterable[str]) -> dict[str, Range]:
     return out
 
 
-def find(query: Query, catalogue: Catalogue, on: dt.date) -> Finds:
+def find(query: Query, catalogue: Catalogue, on: dt.date, shelf: Shelf | None = None) -> Finds:
     """Every material that meets all limits. A figure that is not known meets no limit, and how many
-    woods fell out for that is said."""
+    woods fell out for that is said. shelf: only woods on hand, judged by where those grew."""
     if not 0 <= query.within < math.inf:
         raise BadRequest(f"--within {query.within} is no distance", expected="a colour distance such as 12")
     target = srgb_to_lab(*parse_hex(query.like_colour)) if query.like_colour else None
@@ -162,6 +168,7 @@ def find(query: Query, catalogue: Catalogue, on: dt.date) -> Finds:
     hits = _text_hits(query.text, catalogue)
     rows: list[Found] = []
     silent: dict[str, int] = {}
+    not_held: set[str] = set()
     for material in catalogue.materials():
         if hits is not None and material.id not in hits:
             continue
@@ -173,11 +180,15 @@ def find(query: Query, catalogue: Catalogue, on: dt.date) -> Finds:
             material = estimated(material)
         if not _inside(material, query.limits, silent):
             continue
-        origins = status.origins(material, on, catalogue)
-        if query.not_listed and not origins.free:
+        mine = on_shelf(material, shelf) if shelf is not None else None
+        origins = status.origins(material, on, catalogue, mine.known if mine else None)
+        if query.not_listed and (not origins.free or (mine and not mine.known and origins.listed)):
             continue
         colour = _colour(material, target, query.within, catalogue) if target else None
         if target and colour is None:
+            continue
+        if shelf is not None and mine is None:
+            not_held.add(material.botanical_name or material.id)
             continue
         says = status.origin_sentence(material, origins, catalogue)
         if query.plantation:
@@ -194,6 +205,7 @@ def find(query: Query, catalogue: Catalogue, on: dt.date) -> Finds:
         _closing(query, rows, kept, asked, catalogue),
         [*catalogue.notices, *_silence(silent), *status.law_notices(on, catalogue)],
         catalogue.stamp,
+        frozenset(not_held),
     )
 
 
@@ -259,13 +271,16 @@ def _closing(
     query: Query, rows: list[Found], kept: list[Found], asked: tuple[str, ...], catalogue: Catalogue
 ) -> list[str]:
     out = []
-    if not rows and query.text and not query.limits and not query.like_colour:
+    bare = not query.limits and not query.like_colour and not query.in_stock
+    if not rows and query.text and bare:
         near = close_spellings(fold(query.text), catalogue)
         told = ", ".join(c.name for c in near)
         hint = f" Close spellings: {told}." if told else " Try a shorter beginning of the name."
         out.append(
             called_so(query.text, catalogue) or f"No name of the catalogue holds {echo(query.text)}.{hint}"
         )
+    elif not rows and query.in_stock:
+        out.append("No wood on hand meets all of this: drop or widen a limit, or leave out --in-stock.")
     elif not rows:
         out.append("No wood of the catalogue meets all of this: drop or widen a limit.")
     if query.rows is not None and len(rows) > query.rows:

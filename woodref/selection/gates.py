@@ -27,6 +27,8 @@ def barred(material: Material, origins: status.Origins, request: Request, catalo
     sheets = request.role in VENEER_ROLES
     if sheets and material.kind == "core" and request.role != "core":
         out.append("A core board, no leaf.")
+    elif request.in_stock:
+        pass  # what is on the shelf can be had: its own leaves were measured against the piece
     elif sheets and material.kind != "core" and material.veneer["sold"] == "no":
         out.append("It is not sold as veneer.")
     elif request.role in PLIES and material.veneer["sold"] == "rare":
@@ -37,14 +39,15 @@ def barred(material: Material, origins: status.Origins, request: Request, catalo
         material.look["pores"] == "ring" or material.id in HARD_RINGS or _of(material, HARD_RINGS)
     ):
         out.append("Its hard growth rings print through a thin face.")
-    if request.role == "crossband" and material.veneer["cuts"] and "rotary" not in material.veneer["cuts"]:
+    peeled = request.in_stock or not material.veneer["cuts"] or "rotary" in material.veneer["cuts"]
+    if request.role == "crossband" and not peeled:
         out.append("It is not peeled, so it does not come in full width.")
     made = material.made_from
     if request.role in PLIES and made and made["process"] == "reconstituted":
         out.append("A decorative sheet, too dear and too weak across for the plies within.")
     elif request.role in PLIES and made and made["process"] == "dyed-through":
         out.append("A dyed show leaf, too dear for plies that nobody sees.")
-    if request.piece and (text := too_narrow(material, request.piece)):
+    if request.piece and not request.in_stock and (text := too_narrow(material, request.piece)):
         out.append(text)
     out += _limits(material, request)
     if origins.barred:
@@ -61,11 +64,13 @@ def unknown(material: Material, request: Request) -> list[str]:
     out = []
     if not material.countries:
         out.append("No country of harvest is known, so its listing cannot be judged.")
-    if request.role in ("face", "back", "drum-shell") and material.veneer["sold"] == "not-known":
+    sold = request.in_stock or material.veneer["sold"] != "not-known"
+    if request.role in ("face", "back", "drum-shell") and not sold:
         out.append("It is not known whether it is sold as veneer.")
     if request.plantation and material.grows["plantation"]["grown"] == "unknown":
         out.append("Whether it is planted for timber is not known.")
-    if request.piece and material.veneer["leaf_width_mm"].get("high") is None and material.kind != "core":
+    wide = request.in_stock or material.veneer["leaf_width_mm"].get("high") is not None
+    if request.piece and not wide and material.kind != "core":
         out.append("How wide its leaves come is not known, so the piece cannot be judged.")
     for name in request.profile.limits if request.profile else ():
         if material.figure(name) is None:

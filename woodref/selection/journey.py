@@ -126,13 +126,13 @@ def _sections(found: Verdict, rules: Rules) -> list[tuple[str, list[str]]]:
     out = [("In short", short)]
     if papers:
         out.append(("Papers", list(dict.fromkeys(papers))))
-    out.append(("Why", [_cited(r.sentence, r.citation, r.source, r.evidence) for r in found.reasons]))
+    out.append(("Why", [cited(r.sentence, r.citation, r.source, r.evidence) for r in found.reasons]))
     if found.other_laws:
         lines = []
         for law in found.other_laws:
             limit = f" Limit: {law.limit}." if law.limit else ""
             said = f"{law.law}: {law.do}{limit}"
-            lines.append(_cited(said, law.citation, law.source, law.evidence))
+            lines.append(cited(said, law.citation, law.source, law.evidence))
         out.append(("Other laws", lines))
     if found.doubts:
         out.append(("What is not sure", [d.sentence for d in found.doubts]))
@@ -142,7 +142,7 @@ def _sections(found: Verdict, rules: Rules) -> list[tuple[str, list[str]]]:
     return out
 
 
-def _cited(sentence: str, citation: str | None, source: str | None, evidence: str) -> str:
+def cited(sentence: str, citation: str | None, source: str | None, evidence: str) -> str:
     """A sentence with its source in brackets, or the mark that it is from memory."""
     grade = "our rule of judgement" if evidence == "common-practice" else SAID_WORDS[evidence]
     place = "; ".join(part for part in (citation, source) if part)

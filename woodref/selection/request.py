@@ -106,6 +106,7 @@ class Request:
     stain_ok: bool = False
     estimates: bool = False
     units: str = "metric"
+    in_stock: bool = False
 
     def as_dict(self) -> dict[str, Any]:
         return {
@@ -124,6 +125,7 @@ class Request:
             "colour_state": self.state,
             "stain_ok": self.stain_ok,
             "estimates": self.estimates,
+            "in_stock": self.in_stock,
         }
 
 

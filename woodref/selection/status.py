@@ -30,16 +30,21 @@ class Origins:
     """Countries of harvest split by the law of one day.
 
     free: not listed there; listed: country -> the rows that restrict it; notified: rows that only ask
-    for an import notification (EU Annex D); rows: every row in force for its woods.
+    for an import notification (EU Annex D); rows: every row in force for its woods; on_hand: whether the
+    countries are those of lots on hand alone.
     """
 
     free: tuple[str, ...]
     listed: dict[str, tuple[ListingRow, ...]]
     notified: tuple[ListingRow, ...]
     rows: tuple[ListingRow, ...]
+    on_hand: bool = False
 
     def share(self, material: Material) -> str:
-        """'all held', '4 of 20', 'GH alone': from how many of the countries of harvest it is free."""
+        """'all held', '4 of 20', 'GH': from how many of the countries of harvest it is free; of wood on hand
+        from which."""
+        if self.on_hand:
+            return ", ".join(self.free) or "none"
         held = len(material.countries)
         if len(self.free) == held:
             return "all held" if held != 1 else self.free[0]
@@ -63,20 +68,23 @@ class Origins:
         return tuple(found.values())
 
 
-def origins(material: Material, on: dt.date, catalogue: Catalogue) -> Origins:
-    """Split a material's countries of harvest by whether its woods are listed there on the day."""
+def origins(
+    material: Material, on: dt.date, catalogue: Catalogue, countries: tuple[str, ...] | None = None
+) -> Origins:
+    """Split a material's countries of harvest by whether its woods are listed there on the day. countries:
+    those of the wood on hand, in place of all it is harvested in."""
     law = catalogue.law
     rows = {row.id: row for wood in material.woods for row in listings_for(wood, on, law)}
     free: list[str] = []
     listed: dict[str, tuple[ListingRow, ...]] = {}
-    for country in material.countries:
+    for country in material.countries if countries is None else countries:
         found = restricting(material.woods, country, on, law)
         if found:
             listed[country] = tuple(found)
         else:
             free.append(country)
     notified = tuple(r for r in rows.values() if not r.restricts() and r.category == "D")
-    return Origins(tuple(free), listed, notified, tuple(rows.values()))
+    return Origins(tuple(free), listed, notified, tuple(rows.values()), countries is not None)
 
 
 def only_from(found: Origins, country: str) -> Origins:
@@ -86,6 +94,7 @@ def only_from(found: Origins, country: str) -> Origins:
         {c: rows for c, rows in found.listed.items() if c == country},
         found.notified,
         found.rows,
+        found.on_hand,
     )
 
 
@@ -98,6 +107,7 @@ def without(found: Origins, stopped: set[str]) -> Origins:
         {c: rows for c, rows in found.listed.items() if c not in stopped},
         found.notified,
         found.rows,
+        found.on_hand,
     )
 
 

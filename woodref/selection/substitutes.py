@@ -21,6 +21,7 @@ from woodref.selection.certainty import order_holds, undominated
 from woodref.selection.columns import Columns, columns
 from woodref.selection.criteria import detail
 from woodref.selection.estimates import RULES, estimated
+from woodref.selection.onhand import OnHand, Shelf, on_shelf
 from woodref.selection.ranking import Ranking, asked_of, rank
 from woodref.selection.request import Request, check
 from woodref.selection.roles import OWN, VENEER_ROLES, WEIGHTS, Profile
@@ -42,10 +43,12 @@ def substitutes(
     like: tuple[str, ...] = (),
     face: Material | None = None,
     why_not: str | None = None,
+    shelf: Shelf | None = None,
 ) -> Answer:
     """Rank what may stand in for the matched wood, or for what `like` describes.
 
-    face: the material of request.face; why_not: id of a wood whose place is to be explained. Raises
+    face: the material of request.face; why_not: id of a wood whose place is to be explained; shelf: only
+    woods on hand, judged by where those grew (with request.in_stock). Raises
     BadRequest for what contradicts itself, CannotAnswer when nothing of the target is known that the role
     asks for.
     """
@@ -77,10 +80,15 @@ def substitutes(
     ]
     answer.stamp = catalogue.stamp
     for index, material in enumerate(materials):
+        mine = on_shelf(material, shelf) if shelf is not None else None
+        if shelf is not None and mine is None:
+            answer.not_held += 1
+            continue
         if target is None or material.id != target.id or (request.natural and status.planted(material)):
             found = detail(ranking, table, index, wanted, material, catalogue, profile)
-            row = Row(material, found, status.origins(material, request.on, catalogue))
-            _place(answer, row, catalogue, balanced)
+            known = mine.known if mine else None
+            row = Row(material, found, status.origins(material, request.on, catalogue, known))
+            _place(answer, row, catalogue, balanced, mine)
     _order(answer, table, ranking, profile)
     answer.opening += _verdict(answer)
     answer.closing = _closing(catalogue)
@@ -171,22 +179,28 @@ def _remarks(request: Request, table: Columns) -> list[Notice]:
 
 
 def _place(
-    answer: Answer, row: Row, catalogue: Catalogue, balanced: Callable[[Material], str | None] | None
-) -> None:
-    """Put one material into its group, with the reasons."""
+    answer: Answer, row: Row, catalogue: Catalogue, balanced: Callable[[Material], str | None] | None,
+    mine: OnHand | None = None,
+) -> None:  # fmt: skip
+    """Put one material into its group, with the reasons. mine: what of it is on hand, which no longer has to
+    come in."""
     request, material, origins = answer.request, row.material, row.origins
     if request.origin:
         origins = status.only_from(origins, request.origin)
     if request.natural and material.id == answer.wanted.id:
         origins = status.only_planted(origins, material)
     solid = request.role not in VENEER_ROLES
-    stopped = [s for c in material.countries for s in legs.stops(material, c, request.route, request.on,
-                                                                 catalogue.rules, solid)]  # fmt: skip
+    grown = mine.known if mine and mine.known else material.countries
+    stopped = [
+        s for c in grown for s in legs.stops(material, c, request.route, request.on, catalogue.rules, solid)
+        if mine is None or s.leg != legs.INCOMING
+    ]  # fmt: skip
     origins = status.without(origins, {s.origin for s in stopped})
     wanted = answer.wanted
     first = explain.dust_first(wanted, material)
     reasons = explain.reasons(row.found, wanted, material)
-    for more in (balanced(material) if balanced else None, gates.piece_words(material, request.piece)):
+    sizes = None if mine else gates.piece_words(material, request.piece)
+    for more in (balanced(material) if balanced else None, sizes):
         if more:
             reasons.append(more)
     row = replace(
@@ -202,6 +216,8 @@ def _place(
     if not barred and stopped and not origins.free and not origins.listed:
         barred = list(dict.fromkeys(explain.stop_words(s) for s in stopped))
     unknown = gates.unknown(material, request)
+    if mine and not mine.known and origins.listed and origins.free:
+        unknown.append("Where the wood on hand grew is not known, and from some countries it is listed.")
     if barred:
         answer.left_out.append(replace(row, because=tuple(barred)))
     elif unknown:
@@ -312,4 +328,8 @@ def _why_empty(answer: Answer) -> str:
         (len(answer.low_coverage), "of which too little is known"),
     ]
     told = ", ".join(f"{n} {text}" for n, text in counts if n)
+    if answer.request.in_stock:
+        return (
+            f"No wood on hand can stand in{f': {told}' if told else ''}. Leave out --in-stock to see others."
+        )
     return f"No wood of the catalogue meets what you ask: {told}. Ask for less to see more."

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass, field
+from fractions import Fraction
 from typing import Any
 
 from woodref.trade.listings import Law, ListingRow
+from woodref.trade.requirements import RuleSet
 
 MODES = ("cargo", "post", "hand-luggage", "household-move", "instrument-travel", "sale-inside")
 SOURCE_CODES = ("W", "A", "Y", "D", "O", "U", "I")
@@ -23,7 +25,8 @@ CITES_WORDS = (
 
 @dataclass(frozen=True)
 class Item:
-    """Goods as plain taxa. kg: mass of listed wood in one item (upper end), items: how many.
+    """Goods as plain taxa. kg: mass of listed wood in one item (upper end; exact where it is a fraction),
+    items: how many.
 
     woods: accepted botanical names, or a genus ("Dalbergia spp."), or a hybrid ("Swietenia x ...").
     origin: ISO code of the country of harvest. acquired: when the wood was taken from the wild, or the
@@ -32,7 +35,7 @@ class Item:
 
     woods: tuple[str, ...]
     form: str
-    kg: float | None = None
+    kg: float | Fraction | None = None
     items: int = 1
     origin: str | None = None
     source_code: str | None = None
@@ -195,7 +198,8 @@ class FormWords:
 
 @dataclass(frozen=True)
 class Rules:
-    """All law of the catalogue. eu: member -> (from, to) of membership; names: ISO code -> name."""
+    """All law of the catalogue. eu: member -> (from, to) of membership; names: ISO code -> name; evidence:
+    what a record has to carry, by destination."""
 
     law: Law
     version: str
@@ -210,6 +214,7 @@ class Rules:
     forms: dict[str, FormWords]
     eu: dict[str, tuple[dt.date, dt.date | None]]
     names: dict[str, str] = field(default_factory=dict)
+    evidence: tuple[RuleSet, ...] = ()
 
     def name(self, code: str) -> str:
         """A country's printed name."""
