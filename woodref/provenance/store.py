@@ -137,8 +137,8 @@ class Store:
         content it is refused. Raises the fault of the first event that is refused."""
         listed = list(events)
         when = recorded or now()
-        if actor is not None:
-            named(actor, "actor")
+        for who in {actor} if isinstance(actor, str) else set((actor or {}).values()):
+            named(who, "actor")
 
         def work() -> list[Recorded]:
             with writing(self.engine) as connection:
