@@ -7,7 +7,7 @@ from typing import Any
 
 from woodref.catalogue.material import Material
 from woodref.catalogue.reader import Catalogue
-from woodref.errors import BadRequest, echo
+from woodref.errors import BadRequest, Candidate, echo
 from woodref.science.pattern import STEEP, Cut, Mould, line_width, pressed, shift
 
 #: leaves of a block that may be asked for
@@ -146,6 +146,7 @@ def made_sheet(material: Material, catalogue: Catalogue, leaf: int = 1) -> MadeS
             f"{material.name} is no made-up veneer",
             expected="a sheet that is glued up or dyed through",
             next="Its own page tells what it is.",
+            candidates=[Candidate(material.id, material.name)],
         )
     if not 1 <= leaf <= MOST_LEAVES:
         raise BadRequest(f"leaf {echo(str(leaf))}", expected=f"a leaf from 1 to {MOST_LEAVES}")
