@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
+from woodref.catalogue.fold import fold
 from woodref.catalogue.material import Material
 from woodref.catalogue.reader import Catalogue, Notice
 from woodref.science.colour import Lab, lab_to_hex
@@ -129,7 +130,9 @@ def now_and_after_light(choice: Choice, catalogue: Catalogue) -> LightPairs:
         pairs.append(_pair(m, catalogue, m is near))
     groups = []
     for change, heading in CHANGES.items():
-        held = sorted((p for p in pairs if p.change == change), key=lambda p: p.material.name)
+        held = sorted(
+            (p for p in pairs if p.change == change), key=lambda p: (fold(p.material.name), p.material.id)
+        )
         if held:
             groups.append((change, heading, held))
     return LightPairs(
@@ -137,10 +140,10 @@ def now_and_after_light(choice: Choice, catalogue: Catalogue) -> LightPairs:
         groups,
         _opening(near, pairs, silent, choice),
         [
-            "A plain chip is a measured colour. A hatched chip is the middle of a coarse colour word: nothing was "
-            "measured of that wood.",
-            "Where the change is known as a word alone, the second chip holds the word; no colour is made up for "
-            "it. How far it goes depends on the light and the finish: keep an offcut in a window.",
+            "A plain chip is a measured colour. A hatched chip is the middle of a coarse colour word: "
+            "nothing was measured of that wood.",
+            "Where the change is known as a word alone, the second chip holds the word; no colour is made up "
+            "for it. How far it goes depends on the light and the finish: keep an offcut in a window.",
         ],
         [*catalogue.notices, *(choice.near.notices if choice.near else ())],
         catalogue.stamp,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
+from woodref.catalogue.fold import fold
 from woodref.catalogue.material import Material
 from woodref.catalogue.reader import Catalogue
 from woodref.errors import BadRequest, Candidate, echo
@@ -13,12 +14,12 @@ from woodref.science.pattern import STEEP, Cut, Mould, line_width, pressed, shif
 #: leaves of a block that may be asked for
 MOST_LEAVES = 500
 SKETCH = (
-    "A sketch from our own recipe, which is one of many that give such a figure. It is not any maker's sheet; "
-    "the colours are the recipe's for drawing, and none of them was measured."
+    "A sketch from our own recipe, which is one of many that give such a figure. It is not any maker's "
+    "sheet; the colours are the recipe's for drawing, and none of them was measured."
 )
 TAKEN = (
-    "Taken for the drawing, because the recipe does not hold it: the mould is an even wave, and a glue line has "
-    "no thickness of its own."
+    "Taken for the drawing, because the recipe does not hold it: the mould is an even wave, and a glue line "
+    "has no thickness of its own."
 )
 TAKEN_FLAT = (
     "Taken for the drawing, because the recipe does not hold it: a glue line has no thickness of its own."
@@ -133,7 +134,7 @@ class MadeSheet:
 def made_sheets(catalogue: Catalogue) -> list[MadeSheet]:
     """Every engineered veneer, by name."""
     found = [m for m in catalogue.materials() if m.kind == "engineered"]
-    return [made_sheet(m, catalogue) for m in sorted(found, key=lambda m: m.name)]
+    return [made_sheet(m, catalogue) for m in sorted(found, key=lambda m: fold(m.name))]
 
 
 def made_sheet(material: Material, catalogue: Catalogue, leaf: int = 1) -> MadeSheet:
@@ -175,8 +176,8 @@ def _why(material: Material, base: Material | None) -> str:
     wood = base.name if base else "its own wood"
     if (material.made_from or {})["process"] == "dyed-through":
         return (
-            f"No pattern is drawn: each leaf is a sliced leaf of {wood} and keeps the figure that grew in it; "
-            "only its colour was made."
+            f"No pattern is drawn: each leaf is a sliced leaf of {wood} and keeps the figure that grew in "
+            "it; only its colour was made."
         )
     return "No pattern is drawn: no recipe of its sheets, mould and cut is held."
 
@@ -270,12 +271,13 @@ def _from_leaf_to_leaf(block: Block) -> list[str]:
     slope = max(map(abs, block.cut.slopes))
     count = f"{block.leaves:.1f}".removesuffix(".0")
     again = (
-        f"One repeat is {block.period:.2f} mm of the block, so the figure comes again after about {count} {leaf}."
+        f"One repeat is {block.period:.2f} mm of the block, so the figure comes again after about "
+        f"{count} {leaf}."
     )
     if block.mould.shape == "flat":
         return [f"From each leaf to the next the lines move {shift(block.rise, slope):.1f} mm across.", again]
     return [
-        f"Each leaf is cut {block.rise:.2f} mm higher than the one before: every line moves to where the mould "
-        "lies that much higher against the cut.",
+        f"Each leaf is cut {block.rise:.2f} mm higher than the one before: every line moves to where the "
+        "mould lies that much higher against the cut.",
         again,
     ]

@@ -1,4 +1,4 @@
-"""What the pictures of all woods show: where each wood stands, which lines help the eye, and the sentences."""
+"""What the pictures of all woods show: where each wood stands, which lines help the eye, the sentences."""
 
 from __future__ import annotations
 
@@ -24,8 +24,8 @@ KIND_WORDS = {
     "core": "core boards",
 }
 FILL = (
-    "The fill is the coarse colour word of the wood, not a measured colour. Round marks are woods as they grew, "
-    "square ones made-up veneers, those on a corner changed woods, three-cornered ones core boards."
+    "The fill is the coarse colour word of the wood, not a measured colour. Round marks are woods as they "
+    "grew, square ones made-up veneers, those on a corner changed woods, three-cornered ones core boards."
 )
 
 
@@ -78,10 +78,11 @@ class Spot:
 
 @dataclass(frozen=True)
 class Line:
-    """A straight line through nothing: y = slope times x."""
+    """A straight line through nothing: y = slope times x; short: its words where there is little room."""
 
     slope: float
     says: str
+    short: str
 
 
 @dataclass(frozen=True)
@@ -134,7 +135,9 @@ def chosen(choice: Choice, catalogue: Catalogue) -> list[Material]:
     if choice.kind is not None and choice.kind not in KINDS:
         raise BadRequest(f"{echo(choice.kind)} is not a kind", expected=", ".join(KINDS))
     if choice.within and choice.near is None:
-        raise BadRequest("within reach of which wood", expected="the name of a wood", next="Name a wood, too.")
+        raise BadRequest(
+            "within reach of which wood", expected="the name of a wood", next="Name a wood, too."
+        )
     kept = choice.near.id if choice.near else None
     return [
         m
@@ -167,11 +170,11 @@ def weight_against_stiffness(choice: Choice, catalogue: Catalogue) -> Spread:
     )
     made.lines = _stiff_lines(choice, catalogue)
     made.closing = [
-        "Every wood on one line is as stiff for its weight as the wood the line is named after; above it, a wood "
-        "is stiffer for its weight.",
+        "Every wood on one line is as stiff for its weight as the wood the line is named after; above it, a "
+        "wood is stiffer for its weight.",
         FILL,
-        f"Pieces of one wood vary by about {variation('density'):g} % in weight and {variation('moe'):g} % in "
-        "stiffness (Wood Handbook Table 5-6), so that near neighbours may change places.",
+        f"Pieces of one wood vary by about {variation('density'):g} % in weight and {variation('moe'):g} % "
+        "in stiffness (Wood Handbook Table 5-6), so that near neighbours may change places.",
     ]
     return made
 
@@ -184,12 +187,14 @@ def _stiff_lines(choice: Choice, catalogue: Catalogue) -> list[Line]:
         m = held.get(name)
         density, moe = (m.figure("density"), m.figure("moe")) if m else (None, None)
         if m and density and moe:
-            out.append(Line(moe.typical / density.typical, f"as stiff for its weight as {m.name}"))
+            out.append(
+                Line(moe.typical / density.typical, f"as stiff for its weight as {m.name}", f"as {m.name}")
+            )
     return out
 
 
 def movement_both_ways(choice: Choice, catalogue: Catalogue) -> Spread:
-    """What a crown leaf moves (along the rings) over what a quarter leaf moves (across them), mm per 100 mm."""
+    """What a crown leaf moves (along the rings) over what a quarter leaf moves (across): mm per 100 mm."""
     held = []
     for m in chosen(choice, catalogue):
         quarter, crown = movement_per_100(m, "radial"), movement_per_100(m, "tangential")
@@ -213,14 +218,14 @@ def movement_both_ways(choice: Choice, catalogue: Catalogue) -> Spread:
         catalogue,
     )
     made.lines = [
-        Line(1.0, "even: crown and quarter move alike"),
-        Line(2.0, "crown moves twice as far as quarter"),
+        Line(1.0, "even: crown and quarter move alike", "even"),
+        Line(2.0, "crown moves twice as far as quarter", "twice as far"),
     ]
     made.closing = [
-        f"What 100 mm of leaf moves from {DRY:g} to {DAMP:g} % moisture, as from a dry heated room to a damp one. "
-        "Along the grain a leaf hardly moves at all.",
-        "On the even line a wood moves alike whichever way it was cut. From twice as far on, wide crown leaves "
-        "tend to cup.",
+        f"What 100 mm of leaf moves from {DRY:g} to {DAMP:g} % moisture, as from a dry heated room to a damp "
+        "one. Along the grain a leaf hardly moves at all.",
+        "On the line called even a wood moves alike whichever way it was cut. From the line called twice as "
+        "far, on which a crown leaf moves twice as far as a quarter leaf, wide crown leaves tend to cup.",
         FILL,
         f"Pieces of one wood vary by about {variation('movement'):g} % in movement (from memory).",
     ]
@@ -262,9 +267,7 @@ def _spread(
     opening.append(_count(len(held), every, lacking))
     notices = [*catalogue.notices, *(choice.near.notices if choice.near else ())]
     spots.sort(key=lambda s: (s.x, s.material.id))
-    return Spread(
-        name, title, choice, *axes, spots, [], box, opening, notices=notices, stamp=catalogue.stamp
-    )
+    return Spread(name, title, choice, *axes, spots, [], box, opening, notices=notices, stamp=catalogue.stamp)
 
 
 def _judged(spot: Spot, marked: Spot, box: tuple[float, float, float, float]) -> Spot:
@@ -276,8 +279,8 @@ def _count(drawn: int, every: int, lacking: str) -> str:
     if not every:
         return "No wood of the catalogue is left by that choice."
     if drawn == every:
-        return f"All {every} that fit are here."
+        return f"All {every} that fit have both figures."
     rest = every - drawn
     tail = f"of the other {rest}" if rest > 1 else "of the other one"
-    told = "1 is" if drawn == 1 else f"{drawn} are"
-    return f"Of {every} that fit {told} here; {tail} {lacking} is not known."
+    told = "1 has" if drawn == 1 else f"{drawn} have" if drawn else "none has"
+    return f"Of {every} that fit, {told} both figures; {tail} {lacking} is not known."

@@ -19,7 +19,7 @@ NEAR = 0.8
 #: pins of the inner and the outer ring at the most
 INNER, OUTER = 8, 16
 LAW_WORDS = {
-    "with_papers": "only with papers",
+    "with_papers": "needs papers",
     "left_out": "ruled out",
 }
 
@@ -102,8 +102,8 @@ class SampleBoard:
 def sample_board(
     matched: Matched, role: str, catalogue: Catalogue, on: dt.date, *, free: bool = False
 ) -> SampleBoard:
-    """Pin what is like a wood for a role, as `substitutes` reckons likeness. The board is of looks and figures:
-    woods that cannot be had freely are pinned too and say so, unless `free` asks for those alone that are not
+    """Pin what is like a wood for a role, as `substitutes` reckons likeness. The board is of looks and
+    figures: woods that cannot be had freely are pinned too and say so, unless `free` asks for those alone that are not
     listed in at least one country of harvest. Raises as `substitutes`."""
     request = Request(target=matched.name, role=role, on=on, rows=INNER + OUTER)
     answer = substitutes(request, matched, catalogue)
@@ -126,8 +126,8 @@ def sample_board(
         pins,
         [*answer.opening[:1], _opening(target, role, pins)],
         [
-            "A plain chip is a measured colour. A hatched chip is the middle of a coarse colour word: nothing "
-            "was measured of that wood.",
+            "A plain chip is a measured colour. A hatched chip is the middle of a coarse colour word: "
+            "nothing was measured of that wood.",
             f"The {INNER} likest hang next to the middle, the next {OUTER} round them. Near is a likeness of "
             f"{NEAR:g} or more; below {CLOSE:g} nothing is pinned. The bounds are a shop rule of ours.",
             *answer.closing,
@@ -165,4 +165,3 @@ def _pin(row: Row, ring: int, barred: str, catalogue: Catalogue) -> Pin:
         row.because if barred else (),
         row.reasons,
     )
-

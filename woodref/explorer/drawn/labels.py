@@ -13,20 +13,29 @@ WAYS = ((1, 0), (-1, 0), (0, -1), (0, 1), (1, -1), (1, 1), (-1, -1), (-1, 1))
 
 @dataclass(frozen=True)
 class Wish:
-    """A mark at x, y that would like these words beside it."""
+    """A mark at x, y that would like these words beside it; more: how much farther off than usual."""
 
     x: float
     y: float
     words: str
+    more: float = 0.0
 
 
 @dataclass(frozen=True)
 class Label:
-    """Words that found room: which wish (its place in the list) and where."""
+    """Words that found room: which wish (its place in the list), where, and which end of them is held
+    (start, middle or end): a text is often narrower than its room."""
 
     wish: int
     words: str
     box: Box
+    anchor: str = "start"
+
+    @property
+    def x(self) -> float:
+        return {"start": self.box.x, "middle": self.box.x + self.box.width / 2, "end": self.box.right}[
+            self.anchor
+        ]
 
 
 def placed(
@@ -50,14 +59,14 @@ def placed(
             break
         width = wide(wish.words, size)
         for across, down in WAYS:
-            box = _at(wish, width, size, gap, across, down)
+            box = _at(wish, width, size, gap + wish.more, across, down)
             if (
                 box.within(field)
                 and not any(box.meets(label.box, 1) for label in labels)
                 and not any(box.meets(other) for other in taken)
                 and not any(box.meets(mark) for n, mark in enumerate(marks) if n != k)
             ):
-                labels.append(Label(k, wish.words, box))
+                labels.append(Label(k, wish.words, box, {1: "start", 0: "middle", -1: "end"}[across]))
                 break
     return labels
 

@@ -12,6 +12,7 @@ from woodref.selection.madesheets import Block
 WIDE, HIGH, FOOT = 720, 480, 34
 #: grid points stand so far apart; outlines are true within so much
 STEP, TRUE = 6, 0.3
+LINE = 'fill="none" stroke="currentColor"'
 #: lengths a scale bar may have [mm]
 BARS = (5, 10, 20, 50, 100, 200)
 
@@ -51,28 +52,28 @@ def leaf(block: Block, title: str, words: str) -> str:
     bar, length = scale_bar(block.window[0])
     y = HIGH + 12
     return "\n".join([
-        f'<svg class="drawn leaf" viewBox="0 0 {WIDE} {HIGH + FOOT}" role="img" aria-labelledby="leaf-t leaf-d" '
-        'xmlns="http://www.w3.org/2000/svg">',
+        f'<svg class="drawn leaf" viewBox="0 0 {WIDE} {HIGH + FOOT}" role="img" '
+        'aria-labelledby="leaf-t leaf-d" xmlns="http://www.w3.org/2000/svg">',
         tag("title", title, id="leaf-t"), tag("desc", words, id="leaf-d"),
         f'<g fill-rule="evenodd">{pattern(block)}</g>',
-        f'<rect x=".5" y=".5" width="{WIDE - 1}" height="{HIGH - 1}" fill="none" stroke="currentColor"/>',
-        f'<path d="M1 {y - 5}v10m0-5h{length:.1f}m0-5v10" fill="none" stroke="currentColor" stroke-width="2"/>',
+        f'<rect x=".5" y=".5" width="{WIDE - 1}" height="{HIGH - 1}" {LINE}/>',
+        f'<path d="M1 {y - 5}v10m0-5h{length:.1f}m0-5v10" {LINE} stroke-width="2"/>',
         text_at(length + 12, y + 6, f"{bar} mm", size=18),
         text_at(WIDE, y + 6, "along the grain \N{RIGHTWARDS ARROW}", size=18, anchor="end"), "</svg>",
     ])  # fmt: skip
 
 
 def edge(block: Block, high: int = 34, wide: int = 220) -> str:
-    """One repeat of the block seen at its edge, the lowest sheet at the left: widths as the sheets are thick."""
+    """One repeat of the block seen at its edge, the lowest sheet at the left, each as wide as it is thick."""
     x, per = 0.0, wide / block.period
-    out = [f'<svg class="edge" viewBox="0 0 {wide} {high}" width="{wide}" height="{high}" aria-hidden="true">']
+    out = [
+        f'<svg class="edge" viewBox="0 0 {wide} {high}" width="{wide}" height="{high}" aria-hidden="true">'
+    ]
     for sheet in block.sheets:
         out.append(
             f'<rect x="{x:.1f}" width="{sheet.pressed_mm * per + 0.4:.1f}" height="{high}" '
             f'fill="{sheet.colour}"/>'
         )
         x += sheet.pressed_mm * per
-    out.append(
-        f'<rect x=".5" y=".5" width="{wide - 1}" height="{high - 1}" fill="none" stroke="currentColor"/></svg>'
-    )
+    out.append(f'<rect x=".5" y=".5" width="{wide - 1}" height="{high - 1}" {LINE}/></svg>')
     return "".join(out)

@@ -6,32 +6,56 @@ import math
 from collections.abc import Sequence
 
 from woodref.explorer.drawn.chips import HATCH, chip
-from woodref.explorer.drawn.shapes import Box, attribute, cut_short, tag, text_at
-from woodref.selection.lightpairs import Pair
+from woodref.explorer.drawn.shapes import Box, attribute, cut_short, tag, text_at, wide, wrapped
+from woodref.selection.lightpairs import Chip, Pair
 
-#: columns, their width, the step from row to row
-COLUMNS, COLUMN, ROW = 2, 344, 30
-NOW, ARROW, AFTER = 46, 18, 84
-WIDE = COLUMNS * COLUMN
-TEXT, WORD = 14.0, 12.5
-#: room for a name
-NAME = COLUMN - NOW - ARROW - AFTER - 8 - 6
+#: pairs of one column at the most
+MOST = 24
+#: width of a column, the step from row to row
+WIDE, ROW = 336, 34
+NOW, ARROW, AFTER, HIGH = 42, 18, 80, 28
+#: where names begin, and the room they have
+NAME = NOW + ARROW + AFTER + 8
+TEXT, LONG, WORD = 14.0, 12.5, 12.5
+
+
+def columns(pairs: Sequence[Pair]) -> list[Sequence[Pair]]:
+    """The pairs in columns of about the same length that fit a sheet of paper, one when they are few. Each
+    becomes a picture of its own, so that two stand side by side where there is room and else one below the
+    other."""
+    if len(pairs) < 4:
+        return [pairs]
+    count = 2 * math.ceil(len(pairs) / (2 * MOST))
+    each = math.ceil(len(pairs) / count)
+    return [pairs[n : n + each] for n in range(0, len(pairs), each)]
 
 
 def cells(count: int) -> list[Box]:
-    """Where each pair stands, row by row."""
-    return [Box(n % COLUMNS * COLUMN, n // COLUMNS * ROW + 2, COLUMN - 6, ROW - 4) for n in range(count)]
+    """Where each pair of a column stands."""
+    return [Box(2, n * ROW + 3, WIDE - 4, HIGH) for n in range(count)]
 
 
 def high(count: int) -> int:
-    return math.ceil(count / COLUMNS) * ROW + 4
+    return count * ROW + 4
+
+
+def name_lines(name: str) -> tuple[list[str], float]:
+    """A name in one line, or in two smaller ones, and their size."""
+    room = WIDE - 4 - NAME
+    if wide(name, TEXT) <= room:
+        return [name], TEXT
+    parts = [part.replace("- ", "-") for part in wrapped(name.replace("-", "- "), room, LONG)]
+    if len(parts) > 2:
+        parts = [parts[0], cut_short(" ".join(parts[1:]), room, LONG)]
+    return parts, LONG
 
 
 def draw(key: str, heading: str, pairs: Sequence[Pair], links: str = "/wood/") -> str:
-    """One picture. key names it apart from the others of the page. Chips that recur are written once."""
-    kinds: dict[tuple[str, bool], str] = {}
+    """One column as a picture. key names it apart from the others of the page. Chips that recur are written
+    once."""
+    kinds: dict[tuple[Chip, Chip | None], str] = {}
     for pair in pairs:
-        kinds.setdefault((pair.now.hex, pair.now.measured), f"{key}{len(kinds)}")
+        kinds.setdefault((pair.now, pair.after), f"{key}-{len(kinds)}")
     word = pairs[0].word if pairs else ""
     out = [
         f'<svg class="drawn pairs" viewBox="0 0 {WIDE} {high(len(pairs))}" role="group" '
@@ -40,25 +64,33 @@ def draw(key: str, heading: str, pairs: Sequence[Pair], links: str = "/wood/") -
         HATCH.replace('id="hatch"', f'id="hatch-{key}"'),
         "<defs>",
     ]
-    for (fill, measured), name in kinds.items():
-        made = chip(0, 0, NOW, ROW - 4, fill, measured).replace("url(#hatch)", f"url(#hatch-{key})")
-        out.append(f'<g id="{name}">{made}</g>')
-    out += [
-        f'<g id="{key}w"><path class="line" d="M{NOW + 2} {ROW / 2 - 2:g}h{ARROW - 6}m-4-4l4 4-4 4"/>'
-        f'<rect class="empty" x="{NOW + ARROW}" width="{AFTER}" height="{ROW - 4}"/>'
-        f"{text_at(NOW + ARROW + AFTER / 2, ROW / 2 + 2, word, size=WORD, anchor='middle')}</g>",
-        "</defs>",
-    ]
-    for pair, cell in zip(pairs, cells(len(pairs)), strict=True):
-        name = cut_short(pair.material.name, NAME, TEXT)
-        if pair.after is None:
-            after = f'<use href="#{key}w" x="{cell.x:g}" y="{cell.y:g}"/>'
+    arrow = f'<path class="line" d="M{NOW + 3} {HIGH / 2:g}h{ARROW - 6}m-4-4l4 4-4 4"/>'
+    said = text_at(NOW + ARROW + AFTER / 2, HIGH / 2 + 4, word, size=WORD, anchor="middle")
+    out.append(
+        f'<g id="{key}-w">{arrow}<rect class="empty" x="{NOW + ARROW}" width="{AFTER}" height="{HIGH}"/>'
+        f"{said}</g>"
+    )
+    for (now, after), name in kinds.items():
+        made = chip(0, 0, NOW, HIGH, now.hex, now.measured)
+        if after is None:
+            made += f'<use href="#{key}-w"/>'
         else:
-            after = chip(cell.x + NOW + ARROW, cell.y, AFTER, ROW - 4, pair.after.hex, pair.after.measured)
-        bold = "mine" if pair.marked else ""
+            made += arrow + chip(NOW + ARROW, 0, AFTER, HIGH, after.hex, after.measured)
+        out.append(f'<g id="{name}">{made.replace("url(#hatch)", f"url(#hatch-{key})")}</g>')
+    out.append("</defs>")
+    for pair, cell in zip(pairs, cells(len(pairs)), strict=True):
         out.append(
-            f'<a href="{attribute(links + pair.material.id)}"><title>{attribute(pair.says)}</title>'
-            f'<use href="#{kinds[pair.now.hex, pair.now.measured]}" x="{cell.x:g}" y="{cell.y:g}"/>{after}'
-            f"{text_at(cell.x + NOW + ARROW + AFTER + 8, cell.y + ROW / 2 + 3, name, size=TEXT, kind=bold)}</a>"
+            f'<a href="{attribute(links + pair.material.id)}" transform="translate({cell.x:g} {cell.y:g})">'
+            f'<title>{attribute(pair.says)}</title><use href="#{kinds[pair.now, pair.after]}"/>'
+            f"{_name(pair)}</a>"
         )
     return "\n".join([*out, "</svg>"])
+
+
+def _name(pair: Pair) -> str:
+    lines, size = name_lines(pair.material.name)
+    first = HIGH / 2 + size * 0.36 - (len(lines) - 1) * size * 0.54
+    kind = "name" if pair.marked else ""
+    return "".join(
+        text_at(NAME, first + n * size * 1.08, line, size=size, kind=kind) for n, line in enumerate(lines)
+    )

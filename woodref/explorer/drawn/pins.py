@@ -6,13 +6,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from woodref.explorer.drawn.chips import HATCH, chip
-from woodref.explorer.drawn.shapes import Box, attribute, cut_short, tag, text_at, wrapped
+from woodref.explorer.drawn.shapes import Box, attribute, cut_short, tag, text_at, wide, wrapped
 from woodref.selection.sampleboard import Pin, SampleBoard
 
 SMALL = 12.0
+#: of a card, both sides together
+MARGIN = 11.0
 #: lines that a name may take
 LINES = 3
-#: places round the middle of a board, column and row from it, the nearest first: beside, above, at the corners
+#: places round the middle of a board, column and row from it, the nearest first
 INNER = ((0, -1), (1, 0), (0, 1), (-1, 0), (1, -1), (1, 1), (-1, 1), (-1, -1))
 OUTER = (
     (0, -2), (2, 0), (0, 2), (-2, 0), (1, -2), (2, 1), (-1, 2), (-2, -1),
@@ -35,7 +37,7 @@ class Board:
 
 BROAD = Board("broad", (168.0, 122.0), 14.0, 2, 36.0, 13.0)
 #: three cards across, for a telephone held upright
-SLIM = Board("slim", (108.0, 130.0), 4.0, 1, 40.0, 12.0)
+SLIM = Board("slim", (106.0, 140.0), 5.0, 1, 34.0, 12.0)
 
 
 def cards(board: Board, count: int) -> tuple[Box, list[Box], Box]:
@@ -77,14 +79,17 @@ def draw(pinned: SampleBoard, board: Board, links: str = "/wood/") -> str:
     out += _card(middle, t.id, f"{t.name}: the wood in the middle", t.name, ["in the middle"],
                  pinned.chip.hex, pinned.chip.measured, board, links, mine=True)  # fmt: skip
     for pin, place in zip(pinned.pins, places, strict=True):
-        out += _card(place, pin.material.id, pin.says, pin.material.name, lines(pin),
+        out += _card(place, pin.material.id, pin.says, pin.material.name, lines(pin, board),
                      pin.chip.hex, pin.chip.measured, board, links)  # fmt: skip
     return "\n".join([*out, "</svg>"])
 
 
-def lines(pin: Pin) -> list[str]:
+def lines(pin: Pin, board: Board) -> list[str]:
     """The words below the name on a card: how near, and what stands in its way."""
-    return [f"{pin.word} {pin.shown}", *([pin.barred] if pin.barred else [])]
+    near = [f"{pin.word} {pin.shown}"]
+    if wide(near[0], SMALL) > board.card[0] - MARGIN:
+        near = [pin.word, f"likeness {pin.shown}"]
+    return [*near, *([pin.barred] if pin.barred else [])]
 
 
 def _card(
@@ -92,7 +97,7 @@ def _card(
     board: Board, links: str, *, mine: bool = False,
 ) -> list[str]:  # fmt: skip
     """One card: a chip at the top with the pin in it, the name in two lines, the words below."""
-    room = box.width - 11
+    room = box.width - MARGIN
     out = [
         f'<a href="{attribute(links + id_)}"><title>{attribute(says)}</title>',
         f'<rect class="card{" mine" if mine else ""}" x="{box.x:g}" y="{box.y:g}" width="{box.width:g}" '

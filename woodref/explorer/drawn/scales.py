@@ -45,6 +45,4 @@ def fitted(values: Sequence[float], start: float, end: float, about: int = 7) ->
     if high <= low:
         low, high = low - 0.5 * abs(low or 1.0), high + 0.5 * abs(high or 1.0)
     step = round_step(high - low, about)
-    return Scale(
-        math.floor(low / step + 1e-9) * step, math.ceil(high / step - 1e-9) * step, start, end, step
-    )
+    return Scale(math.floor(low / step + 1e-9) * step, math.ceil(high / step - 1e-9) * step, start, end, step)

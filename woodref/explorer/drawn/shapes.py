@@ -58,7 +58,14 @@ def tag(name: str, text: str, **named: str) -> str:
 
 
 def text_at(
-    x: float, y: float, text: str, *, size: float = 13, anchor: str = "start", turn: float = 0.0, kind: str = ""
+    x: float,
+    y: float,
+    text: str,
+    *,
+    size: float = 13,
+    anchor: str = "start",
+    turn: float = 0.0,
+    kind: str = "",
 ) -> str:
     """A line of words from its base line; turn: degrees clockwise about its own point."""
     more = "" if anchor == "start" else f' text-anchor="{anchor}"'
@@ -86,7 +93,8 @@ def mark(kind: str, x: float, y: float, fill: str, size: float = 4.6) -> str:
     if kind == "engineered":
         shape = f'<rect x="{x - r:.1f}" y="{y - r:.1f}" width="{2 * r:g}" height="{2 * r:g}"'
     elif kind == "modified":
-        shape = f'<path d="M{x:.1f} {y - 1.3 * r:.1f}l{1.3 * r:.1f} {1.3 * r:.1f}-{1.3 * r:.1f} {1.3 * r:.1f}-{1.3 * r:.1f}-{1.3 * r:.1f}z"'
+        d = f"{1.3 * r:.1f}"
+        shape = f'<path d="M{x:.1f} {y - 1.3 * r:.1f}l{d} {d}-{d} {d}-{d}-{d}z"'
     elif kind == "core":
         shape = f'<path d="M{x:.1f} {y - 1.2 * r:.1f}l{1.2 * r:.1f} {2.1 * r:.1f}h-{2.4 * r:.1f}z"'
     else:

@@ -25,12 +25,18 @@ from woodref.selection.pictures import (
 WAY = (Crumb("Pictures", "/pictures"),)
 #: name in the link -> (title, what it answers)
 PICTURES = {
-    "weight": ("Weight against stiffness", "Which wood is stiff for its weight, and which heavy for nothing."),
+    "weight": (
+        "Weight against stiffness",
+        "Which wood is stiff for its weight, and which heavy for nothing.",
+    ),
     "movement": (
         "Movement across the rings against along them",
         "Which wood moves little, which evenly, and which cups.",
     ),
-    "light": ("Now and after years of light", "Which colour stays, and which face will darken beside another."),
+    "light": (
+        "Now and after years of light",
+        "Which colour stays, and which face will darken beside another.",
+    ),
 }
 KINDS_ASKED = (("", "All kinds"), *((kind, words) for kind, words in KIND_WORDS.items()))
 
@@ -38,8 +44,7 @@ KINDS_ASKED = (("", "All kinds"), *((kind, words) for kind, words in KIND_WORDS.
 def pictures(ask: Ask) -> Page:
     """Which pictures there are."""
     told = [
-        {"href": f"/pictures/{name}", "name": title, "says": says}
-        for name, (title, says) in PICTURES.items()
+        {"href": f"/pictures/{name}", "name": title, "says": says} for name, (title, says) in PICTURES.items()
     ]
     return Page("pictures.html", "All woods at once", {"doors": told}, told={"pictures": told})
 
@@ -112,9 +117,10 @@ def fills(catalogue: Catalogue) -> dict[str, str]:
 
 
 def _spread(spread: Spread, catalogue: Catalogue) -> dict[str, Any]:
-    x, y = spread.x, spread.y
+    x, y, colours = spread.x, spread.y, fills(catalogue)
     return {
-        "svg": drawn_spots.draw(spread, fills(catalogue)) if spread.spots else None,
+        "broad": drawn_spots.draw(spread, colours, drawn_spots.BROAD) if spread.spots else None,
+        "slim": drawn_spots.draw(spread, colours, drawn_spots.SLIM) if spread.spots else None,
         "opening": spread.opening,
         "closing": spread.closing,
         "head": ["wood", x.words, y.words, "colour word", "the figures are"],
@@ -138,7 +144,13 @@ def _light(found: LightPairs) -> dict[str, Any]:
         "opening": found.opening,
         "closing": found.closing,
         "groups": [
-            {"key": key, "heading": heading, "svg": drawn_pairs.draw(key, heading, pairs)}
+            {
+                "heading": heading,
+                "columns": [
+                    drawn_pairs.draw(f"{key}-{n}", heading, column)
+                    for n, column in enumerate(drawn_pairs.columns(pairs))
+                ],
+            }
             for key, heading, pairs in found.groups
         ],
         "pairs": found.pairs,

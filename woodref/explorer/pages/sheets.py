@@ -8,7 +8,14 @@ from woodref.catalogue.names import resolve
 from woodref.explorer.asking import Ask
 from woodref.explorer.drawn import leaf as drawn
 from woodref.explorer.page import Crumb, Page
-from woodref.selection.madesheets import MOST_LEAVES, PROCESS_WORDS, SKETCH, MadeSheet, made_sheet, made_sheets
+from woodref.selection.madesheets import (
+    MOST_LEAVES,
+    PROCESS_WORDS,
+    SKETCH,
+    MadeSheet,
+    made_sheet,
+    made_sheets,
+)
 
 WAY = (Crumb("Made-up veneers", "/sheets"),)
 
