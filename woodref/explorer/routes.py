@@ -17,6 +17,11 @@ ROUTES: tuple[tuple[str, str, str], ...] = (
     (r"^/$", "start:start", "Start"),
     (rf"^/search{FORM}$", "start:search", ""),
     (rf"^/wood/(?P<name>[^/]+?){FORM}$", "wood:wood", ""),
+    (rf"^/pictures{FORM}$", "pictures:pictures", "Pictures"),
+    (rf"^/pictures/(?P<name>[^/]+?){FORM}$", "pictures:picture", ""),
+    (rf"^/board{FORM}$", "board:board", "Sample board"),
+    (rf"^/sheets{FORM}$", "sheets:sheets", "Made-up veneers"),
+    (rf"^/sheets/(?P<name>[^/]+?){FORM}$", "sheets:sheet", ""),
 )
 
 
