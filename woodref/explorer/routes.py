@@ -17,6 +17,13 @@ ROUTES: tuple[tuple[str, str, str], ...] = (
     (r"^/$", "start:start", "Start"),
     (rf"^/search{FORM}$", "start:search", ""),
     (rf"^/wood/(?P<name>[^/]+?){FORM}$", "wood:wood", ""),
+    (rf"^/instead{FORM}$", "instead:instead", "Stand-ins"),
+    (rf"^/trade{FORM}$", "trade:trade", "Papers"),
+    (rf"^/listings{FORM}$", "trade:listings", ""),
+    (rf"^/layup{FORM}$", "layup:layup", "Packs"),
+    (r"^/layup\.yaml$", "layup:written", ""),
+    (r"^/layup/card$", "layup:card", ""),
+    (r"^/layup/(?P<sheet>card|drawing)\.css$", "layup:style", ""),
 )
 
 
