@@ -38,9 +38,7 @@ HEADERS = (
 CATALOGUE = "/catalogue"
 COOKIE = "woodref_word"
 #: pages that tell paths and versions of this machine, the only inner ones that are of use to a reader
-INNER = re.compile(
-    r"^/-/(?:versions|plugins|settings|databases|threads|metadata)(?:\.json)?$"
-)
+INNER = re.compile(r"^/-/(?:versions|plugins|settings|databases|threads|metadata)(?:\.json)?$")
 
 
 @dataclass(frozen=True)
@@ -91,7 +89,9 @@ def _is_table_csv(scope: Scope, headers: list[tuple[bytes, bytes]]) -> bool:
     """CSV that the table pages write; that of our own pages is safe as it is made."""
     kind = next((value for key, value in headers if key.lower() == b"content-type"), b"")
     path = str(scope["path"])
-    return path.startswith(CATALOGUE) and path.endswith(".csv") and kind.startswith((b"text/csv", b"text/plain"))
+    return (
+        path.startswith(CATALOGUE) and path.endswith(".csv") and kind.startswith((b"text/csv", b"text/plain"))
+    )
 
 
 def refused(scope: Scope, rules: Rules) -> tuple[int, str] | None:
