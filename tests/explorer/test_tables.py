@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import AsyncIterator
+from itertools import pairwise
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -57,7 +58,7 @@ async def test_a_table_page_wears_our_dress(browser: httpx.AsyncClient, path: st
         a["href"] for a in start.select("nav[aria-label=Pages] a")
     ]
     levels = [int(tag.name[1]) for tag in soup.find_all(["h1", "h2", "h3"])]
-    assert all(after - before <= 1 for before, after in zip(levels, levels[1:], strict=False)), levels
+    assert all(after - before <= 1 for before, after in pairwise(levels)), levels
     ids = [tag["id"] for tag in soup.find_all(id=True)]
     assert len(ids) == len(set(ids))
     labels = {label.get("for") for label in soup.find_all("label")}

@@ -6,6 +6,7 @@ import csv
 import io
 import json
 from collections.abc import AsyncIterator
+from itertools import pairwise
 from typing import Any
 from urllib.parse import parse_qsl, urlsplit
 
@@ -21,7 +22,8 @@ from woodref.explorer.serving import app_of, explorer
 
 HOSTILE = "\"><script>alert(1)</script>'{{7*7}}"
 PAGES = (
-    "/woods", "/woods?density_from=450&density_to=600&pores=ring", "/woods?kind=glue", "/woods?density_from=x",
+    "/woods", "/woods?density_from=450&density_to=600&pores=ring", "/woods?kind=glue",
+    "/woods?density_from=x",
     "/beside", "/beside?wood=teak&wood=ovangkol", "/beside?wood=teak&wood=rosewood", "/beside?wood=teak",
     "/about", "/about/sources", "/about/sources?page=2", "/about/source/gwdd", "/about/coverage",
 )  # fmt: skip
@@ -59,7 +61,7 @@ async def test_every_page_has_one_heading_labels_and_nothing_foreign(
     soup = BeautifulSoup((await browser.get(path)).text, "html.parser")
     assert len(soup.find_all("h1")) == 1
     levels = [int(tag.name[1]) for tag in soup.find_all(["h1", "h2", "h3", "h4"])]
-    assert all(after - before <= 1 for before, after in zip(levels, levels[1:], strict=False)), levels
+    assert all(after - before <= 1 for before, after in pairwise(levels)), levels
     ids = [tag["id"] for tag in soup.find_all(id=True)]
     assert len(ids) == len(set(ids)), "an id stands twice"
     labels = {label.get("for") for label in soup.find_all("label")}
