@@ -64,7 +64,8 @@ def test_what_is_asked_in_words(catalogue: Catalogue) -> None:
     query = Query("oak", limits_of(["density=450..600", "moe=10.."]), plantation=True, only={"pores": "ring"})
     assert asked_words(query, catalogue) == {
         "text": 'called "oak"', "density": "weight 450 to 600 kg/m3",
-        "moe": "stiffness in bending from 10 GPa", "plantation": "planted for timber", "pores": "pores: ring-porous",
+        "moe": "stiffness in bending from 10 GPa", "plantation": "planted for timber",
+        "pores": "pores: ring-porous",
     }  # fmt: skip
     assert order_words(query) == "In order of weight, the smallest first."
     assert order_words(Query(like_colour="#aaaaaa")) == "The nearest colour stands first."
