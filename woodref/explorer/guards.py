@@ -10,19 +10,22 @@ from http.cookies import SimpleCookie
 from typing import Any
 from urllib.parse import parse_qsl
 
+from woodref.explorer.csvguard import Passing
+
 Scope = Mapping[str, Any]
 Send = Callable[[dict[str, Any]], Awaitable[None]]
 Receive = Callable[[], Awaitable[dict[str, Any]]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
-#: paths of ours, which load nothing but our own files; the table pages bring scripts and styles of their own
-OURS = re.compile(r"^/(?!catalogue(?:/|\.|$|\?)|-/)")
+#: pages of templates of our own, the table pages among them, load nothing but our own files; the inner pages
+#: bring scripts and styles of their own
+OURS = re.compile(r"^/(?!-/)")
 STRICT = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
     "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
-TABLES = (
+INNER_PAGES = (
     "default-src 'none'; script-src 'self' 'unsafe-inline'; style-src 'self' 'unsafe-inline'; "
     "img-src 'self' data:; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
@@ -32,11 +35,10 @@ HEADERS = (
     (b"cross-origin-opener-policy", b"same-origin"), (b"cross-origin-resource-policy", b"same-origin"),
     (b"permissions-policy", b"camera=(), microphone=(), geolocation=()"),
 )  # fmt: skip
+CATALOGUE = "/catalogue"
 COOKIE = "woodref_word"
-#: pages that tell paths and versions of this machine
-INNER = re.compile(
-    r"^/-/(?:versions|plugins|settings|databases|threads|metadata|actor|allow-debug|permissions|messages|patterns)"
-)
+#: pages that tell paths and versions of this machine, the only inner ones that are of use to a reader
+INNER = re.compile(r"^/-/(?:versions|plugins|settings|databases|threads|metadata)(?:\.json)?$")
 
 
 @dataclass(frozen=True)
@@ -61,17 +63,35 @@ def guarded(app: App, rules: Rules) -> App:
             await _say(send, *refusal)
             return
         cookie = _fresh_cookie(scope, rules)
-        policy = STRICT if OURS.match(scope["path"]) else TABLES
+        policy = STRICT if OURS.match(scope["path"]) else INNER_PAGES
+
+        passing: list[Passing] = []
 
         async def with_headers(message: dict[str, Any]) -> None:
             if message["type"] == "http.response.start":
-                message = {**message, "headers": [*_kept(message.get("headers", ())), *HEADERS,
+                heads = _kept(message.get("headers", ()))
+                if _is_table_csv(scope, heads):
+                    passing.append(Passing())
+                    heads = [(key, value) for key, value in heads if key.lower() != b"content-length"]
+                message = {**message, "headers": [*heads, *HEADERS,
                            (b"content-security-policy", policy.encode()), *cookie]}  # fmt: skip
+            elif passing:
+                last = not message.get("more_body", False)
+                message = {**message, "body": passing[0].feed(message.get("body", b""), last)}
             await send(message)
 
         await app(scope, receive, with_headers)
 
     return wrapped
+
+
+def _is_table_csv(scope: Scope, headers: list[tuple[bytes, bytes]]) -> bool:
+    """CSV that the table pages write; that of our own pages is safe as it is made."""
+    kind = next((value for key, value in headers if key.lower() == b"content-type"), b"")
+    path = str(scope["path"])
+    return (
+        path.startswith(CATALOGUE) and path.endswith(".csv") and kind.startswith((b"text/csv", b"text/plain"))
+    )
 
 
 def refused(scope: Scope, rules: Rules) -> tuple[int, str] | None:
@@ -92,32 +112,17 @@ def refused(scope: Scope, rules: Rules) -> tuple[int, str] | None:
         return 403, "Open the whole link that was printed when the explorer was started: it carries a word."
     if rules.public and (path.startswith("/-/") or path.startswith("/catalogue")):
         return 403, "Tables, SQL and downloads are closed while others can reach this explorer."
+    if path.startswith("/-/") and not INNER.match(path):
+        return 404, "There is no such page."
     if INNER.match(path) and host not in LOOPBACK:
         return 403, "That page is for the machine itself."
-    return _bad_table_question(scope)
+    if re.match(r"^/(?:_|:|favicon\.ico$)", path):
+        return 404, "There is no such page."
+    return None
 
 
 def _raw(scope: Scope) -> str:
     return bytes(scope.get("raw_path") or scope["path"].encode()).decode("latin-1")
-
-
-def _bad_table_question(scope: Scope) -> tuple[int, str] | None:
-    """Questions that the table pages would answer with a fault of their own."""
-    path = str(scope["path"])
-    if not path.startswith("/catalogue"):
-        return None
-    if "]" in path:
-        return 404, "There is no such table."
-    from woodref.explorer.tables import columns_of
-
-    pairs = parse_qsl(bytes(scope.get("query_string", b"")).decode("latin-1"), keep_blank_values=True)
-    table = re.match(r"^/catalogue/([^/.]+)", path)
-    known = columns_of(table[1]) if table else None
-    for name, value in pairs:
-        wanted = value if name in ("_sort", "_sort_desc") else None
-        if wanted and known is not None and wanted not in known:
-            return 400, "There is no column of that name to sort by."
-    return None
 
 
 def _has_word(scope: Scope, heads: Mapping[bytes, str], word: str) -> bool:
