@@ -184,3 +184,9 @@ def table_rows(found: Coverage) -> tuple[list[str], list[list[str]]]:
         for p in found.properties
     ]
     return head, rows
+
+
+def unknown_rows(found: Coverage) -> list[list[str]]:
+    """Rows for print: what every file answers, of how many it is not known, and which share that is."""
+    every = max(found.materials, 1)
+    return [[key, str(count), f"{100 * count / every:.0f} %"] for key, count in found.unknown.items()]

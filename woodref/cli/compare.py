@@ -47,6 +47,9 @@ def command(names: tuple[str, ...], estimates: bool, region: str | None, units: 
         click.secho(f"{aspect.asks[0].upper()}{aspect.asks[1:]}", bold=True)
         for material, cell in zip(found.materials, aspect.cells, strict=True):
             say(f"{material.name:<{widest}}  {cell}", indent="  ", hang=" " * (widest + 4))
+    click.secho("In words", bold=True)
+    for sentence in found.in_words:
+        say(sentence, indent="  ", hang="    ")
     click.secho("May I?", bold=True)
     for sentence in found.sentences:
         say(sentence, indent="  ", hang="    ")

@@ -269,8 +269,8 @@ def coverage(each: bool, as_json: bool) -> None:
     table(head, rows, set(range(1, len(head))))
     click.echo()
     click.echo("Not known, of all materials:")
-    for key, unknown in found.unknown.items():
-        click.echo(f"  {key}: {unknown} ({100 * unknown / max(found.materials, 1):.0f} %)")
+    for key, unknown, share in counting.unknown_rows(found):
+        click.echo(f"  {key}: {unknown} ({share})")
 
 
 @command.command("export")

@@ -37,6 +37,12 @@ from woodref.cli.instock import look, only_in_stock, pieces_of, print_stock, sto
     type=click.Choice([*KINDS, "glue"]),
     help="Only this kind of material; glue lists the glues.",
 )
+@click.option(
+    "--only",
+    multiple=True,
+    metavar="WHAT=WORD",
+    help="Only woods of this word: colour, pores, texture, planted, sold or red_list, such as pores=ring.",
+)
 @click.option("--like-colour", metavar="'#5a3a22'", help="Woods of about this colour.")
 @click.option(
     "--within",
@@ -60,6 +66,7 @@ def command(
     plantation: bool,
     not_listed: bool,
     kind: str | None,
+    only: tuple[str, ...],
     like_colour: str | None,
     within: float,
     rows: int | None,
@@ -82,27 +89,21 @@ def command(
     only_in_stock(in_stock, {"--piece": piece, "--pieces": pieces, "--joints": joints, "--book": book})
     if kind == "glue":
         given = {"--with": limits, "--plantation": plantation, "--not-listed": not_listed,
-                 "--like-colour": like_colour, "--estimates": estimates, "--in-stock": in_stock}  # fmt: skip
+                 "--only": only, "--like-colour": like_colour, "--estimates": estimates,
+                 "--in-stock": in_stock}  # fmt: skip
         refuse_for_a_glue(given)
         _glues(text, rows, units, as_csv, as_json)
         return
     from woodref.catalogue.reader import open_catalogue
+    from woodref.selection import facets
     from woodref.selection.find import Query, find, limits_of
     from woodref.units import today
 
-    query = Query(
-        text,
-        limits_of(limits),
-        plantation,
-        not_listed,
-        kind,
-        like_colour,
-        within,
-        rows,
-        estimates,
-        in_stock,
-    )
     with open_catalogue() as catalogue:
+        query = Query(
+            text, limits_of(limits), plantation, not_listed, kind, like_colour, within, rows, estimates,
+            facets.only(only, catalogue), in_stock,
+        )  # fmt: skip
         stock = None
         if in_stock:
             from woodref.provenance.shelf import Job

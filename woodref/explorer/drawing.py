@@ -58,7 +58,8 @@ def draw(page: Page, ask: Ask) -> Answered:
         return Answered(
             as_csv([dict(row) for row in page.rows], heads), "text/csv; charset=utf-8", page.status
         )
-    if ask.form != "html":
+    # a question that cannot be answered is told as a page, whatever form was wanted
+    if ask.form != "html" and page.status == 200:
         page = _no_such_form(page, ask)
     stamp = ask.catalogue.stamp
     values: Mapping[str, Any] = {

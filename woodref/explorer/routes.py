@@ -16,6 +16,12 @@ FORM = r"(?P<format>\.json|\.csv)?"
 ROUTES: tuple[tuple[str, str, str], ...] = (
     (r"^/$", "start:start", "Start"),
     (rf"^/search{FORM}$", "start:search", ""),
+    (rf"^/woods{FORM}$", "woods:woods", "Woods"),
+    (rf"^/beside{FORM}$", "beside:beside", "Side by side"),
+    (rf"^/about{FORM}$", "about:about", "About"),
+    (rf"^/about/sources{FORM}$", "about:sources", ""),
+    (rf"^/about/source/(?P<id>[^/]+?){FORM}$", "about:source", ""),
+    (rf"^/about/coverage{FORM}$", "about:coverage", ""),
     (rf"^/wood/(?P<name>[^/]+?){FORM}$", "wood:wood", ""),
 )
 

@@ -14,11 +14,14 @@ from woodref.errors import BadRequest
 from woodref.selection import status, words
 from woodref.selection.criteria import COLOUR_WORDS
 from woodref.selection.estimates import RATIOS, RULES, estimate_notices, estimated
+from woodref.selection.explain import criterion_name, gap_words
 from woodref.selection.matching import class_step
 from woodref.selection.movement import leaf_words, movement_per_100
 from woodref.selection.portrait import figure_dict
 
 MOST = 6
+#: numbers whose difference is also told in words
+NOTICED = ("density", "moe", "side_hardness", "movement")
 
 
 @dataclass(frozen=True)
@@ -40,6 +43,8 @@ class SideBySide:
     notices: tuple[Notice, ...]
     stamp: dict[str, str]
     estimates: bool = False
+    #: one sentence for each wood but the first: how it differs from that
+    in_words: tuple[str, ...] = ()
 
     def as_dict(self) -> dict[str, Any]:
         """The JSON contract of `compare`."""
@@ -60,6 +65,7 @@ class SideBySide:
                 {"name": a.name, "values": list(a.values), "difference": list(a.differences)}
                 for a in self.aspects
             ],
+            "in_words": list(self.in_words),
             "sentences": list(self.sentences),
             "notices": [n.as_dict() for n in self.notices],
             "catalogue": self.stamp,
@@ -98,7 +104,30 @@ def compare(
         *(estimate_notices(materials) if estimates else ()),
     )
     closing = (*sentences, status.law_caution(catalogue))
-    return SideBySide(materials, tuple(aspects), closing, notices, catalogue.stamp, estimates)
+    said = _in_words(materials, aspects, catalogue)
+    return SideBySide(materials, tuple(aspects), closing, notices, catalogue.stamp, estimates, said)
+
+
+def _in_words(
+    materials: tuple[Material, ...], aspects: list[Aspect], catalogue: Catalogue
+) -> tuple[str, ...]:
+    """'Beside black walnut, cherry is 9 % lighter, 11 % less stiff ...': what a hand would notice."""
+    first = materials[0]
+    held = {a.name: a for a in aspects}
+    out = []
+    for index, material in enumerate(materials[1:], 1):
+        told, silent = [], []
+        for name in NOTICED:
+            gap = held[name].differences[index] if name in held else None
+            said = None if gap is None else gap_words(name, gap)
+            if said is None:
+                silent.append(criterion_name(name))
+            else:
+                told.append(said)
+        told.append(f"colour {COLOUR_WORDS[class_step(first.look, material.look, catalogue)]}")
+        missing = f" Not known of both: {words.joined(silent)}." if silent else ""
+        out.append(f"{material.name} beside {first.name}: {', '.join(told)}.{missing}")
+    return tuple(f"{text[0].upper()}{text[1:]}" for text in out)
 
 
 def _percent(first: float | None, value: float | None) -> float | None:

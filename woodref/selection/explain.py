@@ -40,14 +40,9 @@ def difference_words(criterion: Criterion) -> str | None:
             return f"colour near ({criterion.value})"
         apart = criterion.class_difference
         return f"colour {apart} ({criterion.value} beside {criterion.target})"
-    if name in ("movement", "quarter_movement") and gap is not None:
-        leaf = "a crown leaf" if name == "movement" else "a quarter cut leaf"
-        if abs(gap) < ALIKE:
-            return f"moves about as much across {leaf}"
-        return f"moves {abs(gap):.0f} % {'more' if gap > 0 else 'less'} across {leaf}"
-    if name in _MORE_LESS and gap is not None:
-        more, less, same = _MORE_LESS[name]
-        return same if abs(gap) < ALIKE else f"{abs(gap):.0f} % {more if gap > 0 else less}"
+    told = None if gap is None else gap_words(name, gap)
+    if told is not None:
+        return told
     if name == "pores" and criterion.value != criterion.target:
         return f"{words.PORE_WORDS[criterion.value]} where the other is {words.PORE_WORDS[criterion.target]}"
     if name in ("texture", "grain") and criterion.value != criterion.target:
@@ -55,6 +50,22 @@ def difference_words(criterion: Criterion) -> str | None:
     if name in ("quiet", "glue", "peeled"):
         return str(criterion.value)
     return None
+
+
+def gap_words(name: str, gap: float) -> str | None:
+    """'8 % lighter', 'moves 12 % more across a crown leaf'; None for what has no words of its own.
+
+    gap: percent of what it is laid beside.
+    """
+    if name in ("movement", "quarter_movement"):
+        leaf = "a crown leaf" if name == "movement" else "a quarter cut leaf"
+        if abs(gap) < ALIKE:
+            return f"moves about as much across {leaf}"
+        return f"moves {abs(gap):.0f} % {'more' if gap > 0 else 'less'} across {leaf}"
+    if name not in _MORE_LESS:
+        return None
+    more, less, same = _MORE_LESS[name]
+    return same if abs(gap) < ALIKE else f"{abs(gap):.0f} % {more if gap > 0 else less}"
 
 
 def reasons(found: Likeness, wanted: Wanted, candidate: Material) -> list[str]:

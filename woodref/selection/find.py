@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -17,6 +17,7 @@ from woodref.errors import BadRequest, echo
 from woodref.science.colour import Lab, ciede2000, parse_hex, srgb_to_lab
 from woodref.selection import status
 from woodref.selection.estimates import estimate_sentences, estimated
+from woodref.selection.facets import Facet, facets
 from woodref.selection.glues import called_so
 from woodref.selection.onhand import Shelf, on_shelf
 from woodref.selection.portrait import figure_dict
@@ -29,7 +30,8 @@ WITHIN = 12.0
 
 @dataclass(frozen=True)
 class Query:
-    """What is asked. limits: property -> range in the property's unit."""
+    """What is asked. limits: property -> range in the property's unit; only: facet (`facets`) -> the word
+    a wood must have."""
 
     text: str = ""
     limits: dict[str, Range] = field(default_factory=dict)
@@ -40,6 +42,7 @@ class Query:
     within: float = WITHIN
     rows: int | None = None
     estimates: bool = False
+    only: Mapping[str, str] = field(default_factory=dict)
     in_stock: bool = False
 
     def as_dict(self) -> dict[str, Any]:
@@ -53,6 +56,7 @@ class Query:
             "within": self.within if self.like_colour else None,
             "rows": self.rows,
             "estimates": self.estimates,
+            "only": dict(self.only),
             "in_stock": self.in_stock,
         }
 
@@ -166,6 +170,7 @@ def find(query: Query, catalogue: Catalogue, on: dt.date, shelf: Shelf | None = 
     target = srgb_to_lab(*parse_hex(query.like_colour)) if query.like_colour else None
     asked = tuple(query.limits) or ("density", "moe")
     hits = _text_hits(query.text, catalogue)
+    heaps = facets(catalogue) if query.only else {}
     rows: list[Found] = []
     silent: dict[str, int] = {}
     not_held: set[str] = set()
@@ -175,6 +180,8 @@ def find(query: Query, catalogue: Catalogue, on: dt.date, shelf: Shelf | None = 
         if query.kind and material.kind != query.kind:
             continue
         if query.plantation and not status.planted(material):
+            continue
+        if not _lies_in(material, query.only, heaps):
             continue
         if query.estimates:
             material = estimated(material)
@@ -207,6 +214,10 @@ def find(query: Query, catalogue: Catalogue, on: dt.date, shelf: Shelf | None = 
         catalogue.stamp,
         frozenset(not_held),
     )
+
+
+def _lies_in(material: Material, only: Mapping[str, str], heaps: Mapping[str, Facet]) -> bool:
+    return all(heaps[name].of(material) == word for name, word in only.items())
 
 
 def _inside(material: Material, limits: dict[str, Range], silent: dict[str, int]) -> bool:
