@@ -246,13 +246,13 @@ def _text_hits(text: str, catalogue: Catalogue) -> dict[str, str] | None:
     """Materials one of whose names holds every word typed, as a beginning of a word."""
     if not text.strip():
         return None
-    words = fold(text).split()
+    words = [f" {word}" for word in fold(text).split()]
+    first, rest = (words or [""])[0], words[1:]
     hits: dict[str, str] = {}
-    sql = "SELECT material_id, text, folded FROM name ORDER BY rank, key"
-    for row in catalogue.rows(sql):
-        padded = f" {row['folded']}"
-        if all(f" {word}" in padded for word in words):
-            hits.setdefault(row["material_id"], row["text"])
+    for held in catalogue.names:
+        padded = f" {held.folded}"
+        if first in padded and all(word in padded for word in rest):
+            hits.setdefault(held.material_id, held.text)
     return hits
 
 
