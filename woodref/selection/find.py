@@ -197,7 +197,11 @@ def find(query: Query, catalogue: Catalogue, on: dt.date, shelf: Shelf | None = 
         if shelf is not None and mine is None:
             not_held.add(material.botanical_name or material.id)
             continue
-        says = status.origin_sentence(material, origins, catalogue)
+        says = (
+            _says(material, origins, on, catalogue)
+            if mine is None
+            else status.origin_sentence(material, origins, catalogue)
+        )
         if query.plantation:
             says += " " + status.plantation_sentence(material, catalogue)
         matched = hits[material.id] if hits is not None else None
@@ -214,6 +218,12 @@ def find(query: Query, catalogue: Catalogue, on: dt.date, shelf: Shelf | None = 
         catalogue.stamp,
         frozenset(not_held),
     )
+
+
+def _says(material: Material, origins: status.Origins, on: dt.date, catalogue: Catalogue) -> str:
+    """What is said of all its origins, worked out once."""
+    asked = ("origins said", material.woods, material.countries, on)
+    return catalogue.remembered(asked, lambda: status.origin_sentence(material, origins, catalogue))
 
 
 def _lies_in(material: Material, only: Mapping[str, str], heaps: Mapping[str, Facet]) -> bool:

@@ -67,7 +67,7 @@ def woods(ask: Ask) -> Page:
             "json_link": ask.link(".json", page=None, wood=None),
             "csv_link": ask.link(".csv", page=None, wood=None),
         },
-        told=found.as_dict(), rows=[row.flat(found.asked) for row in found.rows],
+        told=found.as_dict, rows=lambda: [row.flat(found.asked) for row in found.rows],
         notices=[n.message for n in found.notices],
     )  # fmt: skip
 
