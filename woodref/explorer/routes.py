@@ -23,6 +23,11 @@ ROUTES: tuple[tuple[str, str, str], ...] = (
     (rf"^/about/source/(?P<id>[^/]+?){FORM}$", "about:source", ""),
     (rf"^/about/coverage{FORM}$", "about:coverage", ""),
     (rf"^/wood/(?P<name>[^/]+?){FORM}$", "wood:wood", ""),
+    (rf"^/pictures{FORM}$", "pictures:pictures", "Pictures"),
+    (rf"^/pictures/(?P<name>[^/]+?){FORM}$", "pictures:picture", ""),
+    (rf"^/board{FORM}$", "board:board", "Sample board"),
+    (rf"^/sheets{FORM}$", "sheets:sheets", "Made-up veneers"),
+    (rf"^/sheets/(?P<name>[^/]+?){FORM}$", "sheets:sheet", ""),
 )
 
 

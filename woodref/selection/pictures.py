@@ -1,0 +1,286 @@
+"""What the pictures of all woods show: where each wood stands, which lines help the eye, the sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from woodref.catalogue.material import KINDS, Figure, Material
+from woodref.catalogue.names import Matched
+from woodref.catalogue.reader import Catalogue, Notice
+from woodref.errors import BadRequest, echo
+from woodref.selection import status
+from woodref.selection.movement import DAMP, DRY, movement_per_100
+from woodref.selection.roles import variation
+
+#: woods whose lines of equal stiffness for weight are drawn: an uncommonly good one, a middling one and a
+#: poor one, all known at the bench (our choice)
+REFERENCES = ("picea-sitchensis", "quercus-rubra", "terminalia-superba")
+KIND_WORDS = {
+    "species": "woods as they grew",
+    "engineered": "made-up veneers",
+    "modified": "changed woods",
+    "core": "core boards",
+}
+FILL = (
+    "The fill is the coarse colour word of the wood, not a measured colour. Round marks are woods as they "
+    "grew, square ones made-up veneers, those on a corner changed woods, three-cornered ones core boards."
+)
+
+
+@dataclass(frozen=True)
+class Choice:
+    """How a picture is narrowed. near: the wood to be marked; within: only woods within reach of it."""
+
+    kind: str | None = None
+    planted: bool = False
+    near: Matched | None = None
+    within: bool = False
+
+    def as_dict(self) -> dict[str, Any]:
+        return {
+            "kind": self.kind,
+            "planted": self.planted,
+            "near": self.near.id if self.near else None,
+            "within_reach": self.within,
+        }
+
+
+@dataclass(frozen=True)
+class Spot:
+    """One wood on a picture. x, y in the units of the axes, figures what they rest on; within: whether it is
+    within reach of the marked one, None where none is."""
+
+    material: Material
+    x: float
+    y: float
+    figures: tuple[Figure, Figure]
+    says: str
+    within: bool | None = None
+    marked: bool = False
+
+    def as_dict(self, x: str, y: str) -> dict[str, Any]:
+        m = self.material
+        return {
+            "id": m.id,
+            "name": m.name,
+            "kind": m.kind,
+            "colour_class": m.look["class"],
+            x: round(self.x, 3),
+            y: round(self.y, 3),
+            "evidence": [figure.evidence for figure in self.figures],
+            "marked": self.marked,
+            "within_reach": self.within,
+            "says": self.says,
+        }
+
+
+@dataclass(frozen=True)
+class Line:
+    """A straight line through nothing: y = slope times x; short: its words where there is little room."""
+
+    slope: float
+    says: str
+    short: str
+
+
+@dataclass(frozen=True)
+class Axis:
+    """key: the name of the number in JSON; words: what stands at the axis, with its unit."""
+
+    key: str
+    words: str
+    digits: int = 0
+
+
+@dataclass
+class Spread:
+    """A picture of spots. reach: the lowest and highest x and y within reach of the marked wood."""
+
+    name: str
+    title: str
+    choice: Choice
+    x: Axis
+    y: Axis
+    spots: list[Spot]
+    lines: list[Line]
+    reach: tuple[float, float, float, float] | None = None
+    opening: list[str] = field(default_factory=list)
+    closing: list[str] = field(default_factory=list)
+    notices: list[Notice] = field(default_factory=list)
+    stamp: dict[str, str] = field(default_factory=dict)
+
+    def as_dict(self) -> dict[str, Any]:
+        return {
+            "picture": self.name,
+            "query": self.choice.as_dict(),
+            "opening": self.opening,
+            "count": len(self.spots),
+            "rows": [spot.as_dict(self.x.key, self.y.key) for spot in self.spots],
+            "lines": [{"slope": round(line.slope, 5), "says": line.says} for line in self.lines],
+            "closing": self.closing,
+            "notices": [notice.as_dict() for notice in self.notices],
+            "catalogue": self.stamp,
+        }
+
+    def rows(self) -> list[dict[str, Any]]:
+        """One line a wood, for CSV."""
+        return [spot.as_dict(self.x.key, self.y.key) for spot in self.spots]
+
+
+def chosen(choice: Choice, catalogue: Catalogue) -> list[Material]:
+    """The materials a choice leaves, its marked wood always among them. BadRequest for an unknown kind, or
+    for a reach of nothing."""
+    if choice.kind is not None and choice.kind not in KINDS:
+        raise BadRequest(f"{echo(choice.kind)} is not a kind", expected=", ".join(KINDS))
+    if choice.within and choice.near is None:
+        raise BadRequest(
+            "within reach of which wood", expected="the name of a wood", next="Name a wood, too."
+        )
+    kept = choice.near.id if choice.near else None
+    return [
+        m
+        for m in catalogue.materials()
+        if m.id == kept
+        or ((choice.kind is None or m.kind == choice.kind) and (not choice.planted or status.planted(m)))
+    ]
+
+
+def weight_against_stiffness(choice: Choice, catalogue: Catalogue) -> Spread:
+    """Stiffness in bending [GPa] over weight [kg/m3], both preferred figures."""
+    held = []
+    for m in chosen(choice, catalogue):
+        density, moe = m.figure("density"), m.figure("moe")
+        if density and moe:
+            says = (
+                f"{m.name}: {density.typical:,.0f} kg/m3 ({density.grade}), "
+                f"{moe.typical:.1f} GPa ({moe.grade})"
+            )
+            held.append(Spot(m, density.typical, moe.typical, (density, moe), says))
+    made = _spread(
+        "weight",
+        "Weight against stiffness",
+        choice,
+        (Axis("density_kg_m3", "weight, kg/m3"), Axis("moe_gpa", "stiffness in bending, GPa", 1)),
+        held,
+        (variation("density"), variation("moe")),
+        "the weight or the stiffness",
+        catalogue,
+    )
+    made.lines = _stiff_lines(choice, catalogue)
+    made.closing = [
+        "Every wood on one line is as stiff for its weight as the wood the line is named after; above it, a "
+        "wood is stiffer for its weight.",
+        FILL,
+        f"Pieces of one wood vary by about {variation('density'):g} % in weight and {variation('moe'):g} % "
+        "in stiffness (Wood Handbook Table 5-6), so that near neighbours may change places.",
+    ]
+    return made
+
+
+def _stiff_lines(choice: Choice, catalogue: Catalogue) -> list[Line]:
+    names = (choice.near.id,) if choice.near else REFERENCES
+    held = {m.id: m for m in catalogue.materials()}
+    out = []
+    for name in names:
+        m = held.get(name)
+        density, moe = (m.figure("density"), m.figure("moe")) if m else (None, None)
+        if m and density and moe:
+            out.append(
+                Line(moe.typical / density.typical, f"as stiff for its weight as {m.name}", f"as {m.name}")
+            )
+    return out
+
+
+def movement_both_ways(choice: Choice, catalogue: Catalogue) -> Spread:
+    """What a crown leaf moves (along the rings) over what a quarter leaf moves (across): mm per 100 mm."""
+    held = []
+    for m in chosen(choice, catalogue):
+        quarter, crown = movement_per_100(m, "radial"), movement_per_100(m, "tangential")
+        if quarter and crown:
+            says = (
+                f"{m.name}: a quarter leaf {quarter[0]:.1f} mm ({quarter[1].grade}), "
+                f"a crown leaf {crown[0]:.1f} mm ({crown[1].grade})"
+            )
+            held.append(Spot(m, quarter[0], crown[0], (quarter[1], crown[1]), says))
+    made = _spread(
+        "movement",
+        "Movement across the rings against along them",
+        choice,
+        (
+            Axis("quarter_mm_per_100_mm", "a quarter leaf (across the rings), mm per 100 mm", 1),
+            Axis("crown_mm_per_100_mm", "a crown leaf (along the rings), mm per 100 mm", 1),
+        ),
+        held,
+        (variation("quarter_movement"), variation("movement")),
+        "the movement of a crown or a quarter leaf",
+        catalogue,
+    )
+    made.lines = [
+        Line(1.0, "even: crown and quarter move alike", "even"),
+        Line(2.0, "crown moves twice as far as quarter", "twice as far"),
+    ]
+    made.closing = [
+        f"What 100 mm of leaf moves from {DRY:g} to {DAMP:g} % moisture, as from a dry heated room to a damp "
+        "one. Along the grain a leaf hardly moves at all.",
+        "On the line called even a wood moves alike whichever way it was cut. From the line called twice as "
+        "far, on which a crown leaf moves twice as far as a quarter leaf, wide crown leaves tend to cup.",
+        FILL,
+        f"Pieces of one wood vary by about {variation('movement'):g} % in movement (from memory).",
+    ]
+    return made
+
+
+def _spread(
+    name: str,
+    title: str,
+    choice: Choice,
+    axes: tuple[Axis, Axis],
+    held: Sequence[Spot],
+    reach: tuple[float, float],
+    lacking: str,
+    catalogue: Catalogue,
+) -> Spread:
+    """A picture without its lines: the marked wood, its reach, and what is not drawn, said."""
+    marked = next((s for s in held if choice.near and s.material.id == choice.near.id), None)
+    spots, box, opening = list(held), None, []
+    every = len(chosen(choice, catalogue))
+    if marked is not None:
+        (dx, dy) = (marked.x * reach[0] / 100, marked.y * reach[1] / 100)
+        box = (marked.x - dx, marked.x + dx, marked.y - dy, marked.y + dy)
+        spots = [_judged(spot, marked, box) for spot in held]
+        near = sum(bool(s.within) for s in spots) - 1
+        opening.append(f"Marked: {marked.says}.")
+        woods = "1 other lies" if near == 1 else f"{near} others lie"
+        opening.append(
+            f"{woods} within reach of it, that is within as much as pieces of one wood vary: {reach[0]:g} % "
+            f"sideways and {reach[1]:g} % up and down."
+        )
+        if choice.within:
+            spots = [s for s in spots if s.within]
+    elif choice.near is not None:
+        wood = next(m for m in catalogue.materials() if m.id == choice.near.id)
+        opening.append(f"Of {wood.name} {lacking} is not known, so it cannot be marked.")
+        if choice.within:
+            spots = []
+    opening.append(_count(len(held), every, lacking))
+    notices = [*catalogue.notices, *(choice.near.notices if choice.near else ())]
+    spots.sort(key=lambda s: (s.x, s.material.id))
+    return Spread(name, title, choice, *axes, spots, [], box, opening, notices=notices, stamp=catalogue.stamp)
+
+
+def _judged(spot: Spot, marked: Spot, box: tuple[float, float, float, float]) -> Spot:
+    inside = box[0] <= spot.x <= box[1] and box[2] <= spot.y <= box[3]
+    return Spot(spot.material, spot.x, spot.y, spot.figures, spot.says, inside, spot is marked)
+
+
+def _count(drawn: int, every: int, lacking: str) -> str:
+    if not every:
+        return "No wood of the catalogue is left by that choice."
+    if drawn == every:
+        return f"All {every} that fit have both figures."
+    rest = every - drawn
+    tail = f"of the other {rest}" if rest > 1 else "of the other one"
+    told = "1 has" if drawn == 1 else f"{drawn} have" if drawn else "none has"
+    return f"Of {every} that fit, {told} both figures; {tail} {lacking} is not known."
