@@ -208,7 +208,7 @@ def test_the_drawing_stands_beside_the_words_or_on_a_sheet_of_its_own(catalogue:
     apart = page(many).select_one("main > figure.apart")
     assert apart is not None
     high = float(page(many).svg["viewbox"].split()[3])  # type: ignore[index, union-attr]
-    wide = float(re.search(r"(\d+)mm", str(apart["style"]))[1])  # type: ignore[index]
+    wide = float(re.search(r"^(\d+)mm$", str(apart.svg["width"]))[1])  # type: ignore[index]
     assert wide * high / 400 < 281  # a sheet of A4 within its margins
 
 

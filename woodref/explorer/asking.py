@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 #: letters of one field, and of all of them, that are read
 FIELD, ALL = 2_000, 60_000
+#: fields that may be longer: a whole layup, pasted
+LONG = {"paste": 9_000}
 UNITS = ("metric", "us")
 
 
@@ -126,7 +128,7 @@ def fields_of(pairs: Sequence[tuple[str, str]]) -> dict[str, list[str]]:
         left -= len(name) + len(value)
         if left < 0:
             break
-        out.setdefault(name[:80], []).append(value[:FIELD].replace("\x00", ""))
+        out.setdefault(name[:80], []).append(value[: LONG.get(name, FIELD)].replace("\x00", ""))
     return out
 
 

@@ -47,7 +47,11 @@ def answer(name: str, ask: Ask) -> Answered:
 
 
 def draw(page: Page, ask: Ask) -> Answered:
-    """HTML, or JSON and CSV where the page has them."""
+    """HTML, or JSON and CSV where the page has them; a file as it is."""
+    if page.file is not None:
+        saved = f'attachment; filename="{page.file.name}"'
+        headers = {"content-disposition": saved} if page.file.name else {}
+        return Answered(page.file.body, page.file.kind, page.status, headers)
     if ask.form == "json" and page.told is not None:
         told = page.told() if callable(page.told) else page.told
         body = json.dumps(told, ensure_ascii=False, indent=1, default=str, allow_nan=False)

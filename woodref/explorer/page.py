@@ -19,9 +19,19 @@ class Crumb:
 
 
 @dataclass(frozen=True)
+class File:
+    """Something that is sent as it is: its text, its kind, and the name it is saved under ('' to show it)."""
+
+    body: str
+    kind: str
+    name: str = ""
+
+
+@dataclass(frozen=True)
 class Page:
     """title: of the window; told: the JSON of the answer (that of the command where there is one); rows: the
-    CSV, None where there is no table (either may be a function that is called when it is wanted); notices: sentences that stand above the answer."""
+    CSV, None where there is no table (either may be a function that is called when it is wanted); notices:
+    sentences that stand above the answer; file: sent in place of the page, which then needs no template."""
 
     template: str
     title: str
@@ -31,12 +41,14 @@ class Page:
     rows: Sequence[Mapping[str, Any]] | Callable[[], Sequence[Mapping[str, Any]]] | None = None
     notices: Sequence[str] = ()
     crumbs: Sequence[Crumb] = ()
+    file: File | None = None
 
 
 @dataclass(frozen=True)
 class Answered:
-    """A page drawn: ready to be sent."""
+    """A page drawn: ready to be sent. headers: beside those of every answer."""
 
     body: str
     kind: str
     status: int
+    headers: Mapping[str, str] = field(default_factory=dict)

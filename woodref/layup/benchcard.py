@@ -69,9 +69,26 @@ class Down:
     spread: str
 
 
-def bench_card(report: Report, drawing: str | None = None) -> str:
-    """The page as HTML. drawing: what `draw` made of the same report, set beside the words."""
+@dataclass(frozen=True)
+class Linked:
+    """What a card loads when it stands among other pages, instead of carrying its style with it: style sheets,
+    scripts, and the page it goes back to."""
+
+    sheets: tuple[str, ...]
+    scripts: tuple[str, ...] = ()
+    back: str | None = None
+
+
+def card_style() -> str:
+    """The style of the card as CSS."""
+    return (_TEMPLATES / "bench-card.css").read_text("utf-8")
+
+
+def bench_card(report: Report, drawing: str | None = None, linked: Linked | None = None) -> str:
+    """The page as HTML. drawing: what `draw` made of the same report, set beside the words; linked: what the
+    page loads, None for one that stands alone."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
+    from markupsafe import Markup
 
     environment = Environment(
         loader=FileSystemLoader(_TEMPLATES), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
@@ -79,6 +96,8 @@ def bench_card(report: Report, drawing: str | None = None) -> str:
     )  # fmt: skip
     wrong = to_settle(report)
     apart, wide = _picture(report, drawing, wrong)
+    if drawing is not None:
+        drawing = _at_width(drawing, wide)
     return environment.get_template("bench-card.html").render(
         title=report.layup.title,
         parts=plural(report.layup.panel.count, "part"),
@@ -96,7 +115,10 @@ def bench_card(report: Report, drawing: str | None = None) -> str:
         to_write=TO_WRITE if len(report.pack.sheets) > 1 else TO_WRITE[:SINGLE],
         drawing=drawing,
         apart=apart,
-        picture=wide,
+        style=Markup(card_style()),
+        sheets=linked.sheets if linked else (),
+        scripts=linked.scripts if linked else (),
+        back=linked.back if linked else None,
         cautions=short_cautions(report),
         version=f"woodref {report.stamp['version']}, catalogue {report.stamp['digest']}",
     )
@@ -116,6 +138,12 @@ def _picture(report: Report, drawing: str | None, wrong: Sequence[str]) -> tuple
     if lines > ROOM:
         return True, round(min(SHEET[0], SHEET[1] * shape))
     return False, round(max(BESIDE[0], min(BESIDE[1], BESIDE[2] * shape)))
+
+
+def _at_width(drawing: str, wide: int) -> str:
+    """The drawing with its width on paper [mm] in its first tag; its height follows."""
+    first, end, rest = drawing.partition(">")
+    return re.sub(r' width="[^"]*" height="[^"]*"', f' width="{wide}mm"', first) + end + rest
 
 
 def to_settle(report: Report) -> list[str]:

@@ -16,9 +16,9 @@ if TYPE_CHECKING:
     from woodref.layup.report import Report
 
 
-def draw(report: Report, colours: Mapping[str, str] | None = None) -> str:
+def draw(report: Report, colours: Mapping[str, str] | None = None, styled: bool = True) -> str:
     """The drawing of a report. colours: class of a wood's look -> '#rrggbb'; without it plies are left
-    white."""
+    white. styled: it carries its style; False where the page around it loads `drawtext.STYLE`."""
     pack, y = edge(report, colours or {})
     picture, end = part(report, y + 34)
     height = math.ceil(end + 4)
@@ -28,7 +28,7 @@ def draw(report: Report, colours: Mapping[str, str] | None = None) -> str:
         'aria-labelledby="pack-title pack-words">',
         f'<title id="pack-title">{safe(report.headline())}</title>',
         f'<desc id="pack-words">{safe(" ".join(in_words(report)))}</desc>',
-        f"<style>{STYLE}</style>",
+        *([f"<style>{STYLE}</style>"] if styled else []),
         f'<rect class="pd-paper" width="{WIDE}" height="{height}"/>',
         *pack,
         *picture,

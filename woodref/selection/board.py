@@ -68,8 +68,8 @@ def latin(material: Material) -> str:
     return material.botanical_name or "made of " + " and ".join(material.woods)
 
 
-def board(answer: Answer, system: str = "metric") -> Page:
-    """Lay a substitution out."""
+def board(answer: Answer, system: str = "metric", explained: int = EXPLAINED) -> Page:
+    """Lay a substitution out. explained: how many ranked rows get their reasons and their look."""
     head = [
         "", "wood", "botanical name", "like", "known", "colour",
         unit_head("density", system), unit_head("moe", system), "moves", "lawful from",
@@ -83,9 +83,9 @@ def board(answer: Answer, system: str = "metric") -> Page:
         {0, 3, 6, 7},
         LEGEND + " moves: a crown leaf against the target's. lawful from: origins not listed, of all "
         "countries of harvest held.",
-        _groups(answer),
+        _groups(answer, explained),
         answer.closing,
-        looks=[[str(row.rank), row.material.name, *row.light] for row in answer.ranked[:EXPLAINED]],
+        looks=[[str(row.rank), row.material.name, *row.light] for row in answer.ranked[:explained]],
     )
 
 
@@ -137,9 +137,9 @@ def _line(row: Row, system: str, planted: bool = False) -> list[str]:
     ]
 
 
-def _groups(answer: Answer) -> list[Group]:
+def _groups(answer: Answer, explained: int) -> list[Group]:
     groups = []
-    for row in answer.ranked[:EXPLAINED]:
+    for row in answer.ranked[:explained]:
         lines = [*row.reasons, *row.use, *_order_line(row), *_cited(row), *row.cautions]
         groups.append(Group(f"{row.rank}. {row.material.name} ({latin(row.material)})", lines))
     for heading, held in (

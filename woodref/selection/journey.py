@@ -203,7 +203,7 @@ def _one_of(value: Any, option: str, known: tuple[str, ...]) -> str:
 
 def _mass(value: Any) -> float:
     text = str(value)
-    found = quantity(text if re.search(r"[a-zA-Z]", text) else f"{text} kg").to("kg")
+    found = quantity(text, "kg").to("kg")
     if found.value < 0:
         raise BadQuantity(f"{echo(text)} is below zero", where="--kg", expected="a mass such as 1.2")
     return float(found.value)

@@ -1,28 +1,41 @@
 "use strict";
-// Nothing here is needed: every page works without it. Suggestions while a name is typed.
+// Nothing here is needed: every page works without it. Suggestions while a name is typed, in fields that stand
+// there from the start and in those that come later.
 (function () {
   var timer = null;
-  document.querySelectorAll("input[data-suggest]").forEach(function (field) {
-    var list = document.createElement("datalist");
-    list.id = field.id + "-names";
-    field.after(list);
-    field.setAttribute("list", list.id);
-    field.addEventListener("input", function () {
-      window.clearTimeout(timer);
-      var typed = field.value.trim();
-      if (typed.length < 2) { return; }
-      timer = window.setTimeout(function () {
-        window.fetch("/search.json?q=" + encodeURIComponent(typed)).then(function (answer) {
-          return answer.ok ? answer.json() : { rows: [] };
-        }).then(function (found) {
-          list.replaceChildren.apply(list, (found.rows || []).slice(0, 12).map(function (row) {
-            var option = document.createElement("option");
-            option.value = row.name;
-            option.label = row.botanical_name ? row.name + ", " + row.botanical_name : row.name;
-            return option;
-          }));
-        }).catch(function () { list.replaceChildren(); });
-      }, 150);
-    });
+
+  function listOf(field) {
+    var list = document.getElementById(field.id + "-names");
+    if (!list) {
+      list = document.createElement("datalist");
+      list.id = field.id + "-names";
+      field.after(list);
+      field.setAttribute("list", list.id);
+    }
+    return list;
+  }
+
+  document.addEventListener("focusin", function (event) {
+    if (event.target.matches("input[data-suggest]")) { listOf(event.target); }
+  });
+  document.addEventListener("input", function (event) {
+    var field = event.target;
+    if (!field.matches("input[data-suggest]")) { return; }
+    window.clearTimeout(timer);
+    var typed = field.value.trim();
+    if (typed.length < 2) { return; }
+    timer = window.setTimeout(function () {
+      var list = listOf(field);
+      window.fetch("/search.json?q=" + encodeURIComponent(typed)).then(function (answer) {
+        return answer.ok ? answer.json() : { rows: [] };
+      }).then(function (found) {
+        list.replaceChildren.apply(list, (found.rows || []).slice(0, 12).map(function (row) {
+          var option = document.createElement("option");
+          option.value = row.name;
+          option.label = row.botanical_name ? row.name + ", " + row.botanical_name : row.name;
+          return option;
+        }));
+      }).catch(function () { list.replaceChildren(); });
+    }, 150);
   });
 }());

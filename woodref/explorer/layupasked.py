@@ -1,0 +1,300 @@
+"""What a layup page was asked: the fields of the form, a file pasted, one of the workshop's files, or a wood to
+begin a pack with. All of them come to fields and to the text of a layup file."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from woodref.catalogue.material import Material
+from woodref.errors import BadLayup, BadRequest, Candidate, WoodrefError
+from woodref.explorer.asking import Ask
+from woodref.explorer.forms import Form
+from woodref.explorer.layupfields import BY_KEY, ROWS, SECTIONS, fields_of
+from woodref.explorer.layupwriting import Written, written
+from woodref.layup.layupfile import MOST_PLIES, parse, written_out
+from woodref.layup.pack import default_cut
+from woodref.layup.reading import Faults
+
+FILE = "layup.yaml"
+#: bytes of a pasted layup: with it the link still lasts
+MOST = 8_192
+#: files of the workshop: name -> what it is
+DEMOS = (
+    ("seat-shell", "A seat shell of seven plies"),
+    ("drum-shell", "A drum, a ring of six plies"),
+    ("lamp-shade-two-radii", "A lamp shade, round both ways"),
+    ("tray-unbalanced", "A tray that cups: what is wrong with it"),
+)
+#: a pack to begin from, where a wood was handed over: (place, grain), what lies inside, and the rest of it
+BEGUN = (("face", "0"), ("inner", "90"), ("inner", "0"), ("inner", "90"), ("back", "0"))
+BEGUN_WITH = "Five plies to begin from: change what is otherwise with yours, and check again."
+BEGUN_INSIDE = "Five plies to begin from: name the face and the back, and change what is otherwise with yours."
+INSIDE, LEAF_MM, INNER_MM = "liriodendron-tulipifera", "0.6", "1.5"
+REST = {
+    "glue_adhesive": "urea-formaldehyde", "glue_spread": "110", "press_cold": "20", "mould_flat": "1",
+    "panel_length": "450", "panel_width": "320",
+}  # fmt: skip
+_ROW = re.compile(r"(ply|line|leaf)_([1-9][0-9]{0,2})_([a-z]+)")
+_SINGLE = {section.name(f) for section in SECTIONS for f in section.fields}
+_ROW_KEYS = {row: {f.key for f in fields} for row, (_, fields) in ROWS.items()}
+_COUNTRIES = {s.name(f) for s in SECTIONS for f in s.fields if f.kind == "country"}
+
+
+@dataclass
+class Sheet:
+    """held: filled fields, rows numbered from 1. body: the file, None where there is nothing to check yet;
+    lines: which line is which field, None for a file that was pasted or is the workshop's."""
+
+    held: dict[str, str] = field(default_factory=dict)
+    body: str | None = None
+    file: str = FILE
+    lines: Written | None = None
+    #: blank rows of plies after those that are filled
+    blank: int = 0
+    #: a sentence on where the pack is from
+    begun: str = ""
+
+    @property
+    def plies(self) -> int:
+        """Rows of plies that are filled."""
+        return _last(self.held, "ply")
+
+
+def sheet_of(form: Form) -> Sheet:
+    """What was asked. Faults are told at their fields."""
+    ask = form.ask
+    held = _held(ask)
+    begun = {place: ask.one(place) for place in ("face", "back", "inner") if ask.one(place)}
+    given = [bool(held), bool(ask.one("paste")), bool(ask.one("begin")), bool(begun)]
+    if sum(given) > 1:
+        form.at(
+            "paste" if ask.one("paste") else "ply_1_material",
+            BadRequest("more than one layup is given", expected="the form, a pasted file, or one to begin from"),
+        )
+        return Sheet(held)
+    if ask.one("paste"):
+        return _pasted(form)
+    if ask.one("begin"):
+        return _demo(form)
+    if begun:
+        out = Sheet(_begun(form, begun), begun=BEGUN_WITH if "face" in begun or "back" in begun else BEGUN_INSIDE)
+    else:
+        out = Sheet(held)
+    edited = _edited(ask, out) or out.begun == BEGUN_INSIDE
+    renumbered(out.held)
+    for name in out.held:
+        if name in _COUNTRIES or name.endswith("_origin"):
+            out.held[name] = form.code(out.held[name])
+    _settled(ask, out.held)
+    if out.held and not edited and not ask.wrong:
+        out.lines = written(out.held)
+        out.body = out.lines.text
+    return out
+
+
+def _held(ask: Ask) -> dict[str, str]:
+    """The filled fields of a layup."""
+    return {
+        name: ask.one(name)
+        for name in ask.fields
+        if ask.one(name)
+        and (name in _SINGLE or (m := _ROW.fullmatch(name)) is not None and m[3] in _ROW_KEYS[m[1]])
+    }
+
+
+def _settled(ask: Ask, held: Mapping[str, str]) -> None:
+    """Put the fields as they are now in place of those that were sent, so that every link is that of this
+    pack."""
+    kept = {
+        name: values
+        for name, values in ask.fields.items()
+        if name not in (*_SINGLE, "face", "back", "inner", "add", "paste", "begin")
+        and not _ROW.fullmatch(name)
+        and not name.startswith("remove_")
+        and any(values)
+    }
+    ask.fields = {**{name: [value] for name, value in held.items()}, **kept}
+
+
+def _edited(ask: Ask, out: Sheet) -> bool:
+    """Whether a row was to be added or taken out; takes it out."""
+    if "add" in ask.fields:
+        out.blank = 1
+        return True
+    gone = [int(m[1]) for name in ask.fields if (m := re.fullmatch(r"remove_([1-9][0-9]{0,2})", name))]
+    for number in gone[:1]:
+        _taken_out(out.held, number)
+    return bool(gone)
+
+
+def _taken_out(held: dict[str, str], number: int) -> None:
+    """Take a ply out, with the leaves for it; the plies, lines and leaves after it move up."""
+    plies = _last(held, "ply")
+    _drop(held, "ply", number)
+    _drop(held, "line", min(number, max(plies - 1, 1)))
+    for leaf in reversed(range(1, _last(held, "leaf") + 1)):
+        ply = held.get(f"leaf_{leaf}_ply", "")
+        if ply == str(number):
+            _drop(held, "leaf", leaf)
+        elif ply.isascii() and ply.isdigit() and int(ply[:4]) > number:
+            held[f"leaf_{leaf}_ply"] = str(int(ply[:4]) - 1)
+
+
+def _drop(held: dict[str, str], row: str, number: int) -> None:
+    """Take a row out; those after it move up."""
+    last = _last(held, row)
+    for key in _ROW_KEYS[row]:
+        values = [held.pop(f"{row}_{n}_{key}", "") for n in range(number, last + 1)]
+        held.update({f"{row}_{number + at}_{key}": value for at, value in enumerate(values[1:]) if value})
+
+
+def _last(held: Mapping[str, str], row: str) -> int:
+    return max((int(m[2]) for name in held if (m := _ROW.fullmatch(name)) and m[1] == row), default=0)
+
+
+def renumbered(held: dict[str, str]) -> None:
+    """Close the gaps between rows of plies and of leaves."""
+    for row in ("ply", "leaf"):
+        for number in reversed(range(1, _last(held, row))):
+            if not any(f"{row}_{number}_{key}" in held for key in _ROW_KEYS[row]):
+                if row == "ply":
+                    _taken_out(held, number)
+                else:
+                    _drop(held, row, number)
+
+
+def _pasted(form: Form) -> Sheet:
+    text = form.ask.one("paste")
+    if len(text.encode()) > MOST:
+        form.at(
+            "paste",
+            BadRequest(
+                f"this is more than {MOST:,} bytes, and a link that lasts holds no more",
+                next="Leave comments out, or check the file with the command line.",
+            ),
+        )
+        return Sheet()
+    return _from_file(form, f"{text}\n", FILE)
+
+
+def _demo(form: Form) -> Sheet:
+    from woodref.paths import DEMO, data_dir
+
+    name = form.ask.one("begin")
+    if name not in dict(DEMOS):
+        known = ", ".join(name for name, _ in DEMOS)
+        form.at("paste", BadRequest("there is no layup of that name to begin from", expected=known))
+        return Sheet()
+    return _from_file(form, (data_dir() / DEMO / f"{name}.yaml").read_text("utf-8"), f"{name}.yaml")
+
+
+def _from_file(form: Form, text: str, file: str) -> Sheet:
+    """A file as it stands, and its fields once it can be read."""
+    from woodref.layup.reader import load_layup
+
+    out = Sheet(body=text, file=file)
+    body = text.encode()
+    try:
+        load_layup(body, file)
+        value = parse(body, file)
+        value["plies"] = written_out(value, Faults(file, body))
+    except WoodrefError as fault:
+        tell(form, out, fault)
+        return out
+    out.held = fields_of(value)
+    return out
+
+
+def _begun(form: Form, named: Mapping[str, str]) -> dict[str, str]:
+    """A pack of five plies with the woods handed over; a face alone is its own back."""
+    ask = form.ask
+    found: dict[str, Material] = {}
+    for place in named:
+        matched = form.wood(place)
+        if matched is not None:
+            found[place] = ask.catalogue.material(matched.id)
+    if ask.wrong:
+        ask.wrong["ply_1_material"] = " ".join(ask.wrong.pop(place) for place in named if place in ask.wrong)
+        form.meant["ply_1_material"] = [one for place in named for one in form.meant.get(place, [])]
+        return {"ply_1_material": next(iter(named.values()))}
+    inside = found.get("inner") or ask.catalogue.material(INSIDE)
+    face = found.get("face") or found.get("back")
+    woods = {"face": face, "back": found.get("back") or face, "inner": inside}
+    out = dict(REST)
+    for number, (place, grain) in enumerate(BEGUN, 1):
+        material, part = woods[place], f"ply_{number}_"
+        out |= {f"{part}thickness": INNER_MM if place == "inner" else LEAF_MM, f"{part}grain": grain}
+        if material is not None:
+            out[f"{part}material"] = _called(form, material)
+            out[f"{part}cut"] = default_cut(material, place != "inner")
+    return out
+
+
+def _called(form: Form, material: Material) -> str:
+    """A name that means this wood alone: the trade's, the botanical one, or the id."""
+    from woodref.catalogue.names import resolve
+
+    for name in filter(None, (material.name, material.botanical_name)):
+        try:
+            found = resolve(name, form.ask.catalogue, form.ask.shop.today)
+        except WoodrefError:
+            continue
+        if found.id == material.id and not found.notices:
+            return name
+    return material.id
+
+
+def tell(form: Form, sheet: Sheet, fault: WoodrefError) -> None:
+    """Put the faults of a layup at their fields, or all of them at the file that was pasted."""
+    several = isinstance(fault, BadLayup) and bool(fault.candidates)
+    parts = [BadLayup(c.says, where=c.name) for c in fault.candidates] if several else [fault]
+    form.faults.append(fault)
+    for part in parts:
+        line = re.fullmatch(r".*:(\d+)", part.where or "")
+        number = int(line[1]) if line else 0
+        if sheet.lines is None:
+            part.where = f"Line {number}" if line else None
+            _say(form, "paste", part)
+            continue
+        name = _field_of(sheet, number, part)
+        part.where = _place(name)
+        _say(form, name, part)
+        if not several:
+            form.meant[name] = [_again(form, name, c) for c in part.candidates]
+
+
+def _say(form: Form, name: str, fault: WoodrefError) -> None:
+    """A fault at a field, after those that stand there."""
+    said = form.words.sentence(fault)
+    before = form.ask.wrong.get(name)
+    form.ask.wrong[name] = f"{before} {said}" if before else said
+
+
+def _again(form: Form, name: str, meant: Candidate) -> dict[str, str]:
+    href = form.ask.link(**{name: meant.id or meant.name})
+    return {"name": meant.name, "says": meant.says, "href": f"{href}#answer"}
+
+
+def _field_of(sheet: Sheet, line: int, fault: WoodrefError) -> str:
+    assert sheet.lines is not None
+    journey = re.match(r"journey: (from|to|form|origin)\b", fault.message)
+    if journey:
+        own = [n for n in sheet.held if n.endswith("_origin") and f'"{sheet.held[n]}"' in fault.message]
+        return own[0] if journey[1] == "origin" and own else f"journey_{journey[1]}"
+    return sheet.lines.field_at(line, fault.message)
+
+
+def _place(name: str) -> str:
+    """'Ply 2', 'Press': the part of the form that a field stands in."""
+    row = _ROW.fullmatch(name)
+    if row:
+        words = {"ply": "Ply", "line": "Glue line", "leaf": "Leaves, row"}
+        return f"{words[row[1]]} {row[2]}"
+    return BY_KEY[name.split("_")[0] if name not in ("title", "use") else ""].heading
+
+
+def rows_shown(sheet: Sheet) -> int:
+    """Rows of plies that the form has."""
+    return min((sheet.plies or 3) + (sheet.blank if sheet.plies else 0), MOST_PLIES + 1)
