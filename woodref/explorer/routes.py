@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from functools import cache
 from importlib import import_module
 from typing import TYPE_CHECKING
 
@@ -31,6 +33,9 @@ ROUTES: tuple[tuple[str, str, str], ...] = (
     (rf"^/board{FORM}$", "board:board", "Sample board"),
     (rf"^/sheets{FORM}$", "sheets:sheets", "Made-up veneers"),
     (rf"^/sheets/(?P<name>[^/]+?){FORM}$", "sheets:sheet", ""),
+    (rf"^/items{FORM}$", "published:finished", ""),
+    (rf"^/items/(?P<item>[^/]+?){FORM}$", "published:item", ""),
+    (rf"^/shelf{FORM}$", "published:shelf", ""),
     (rf"^/about{FORM}$", "about:about", "About"),
     (rf"^/about/sources{FORM}$", "about:sources", ""),
     (rf"^/about/source/(?P<id>[^/]+?){FORM}$", "about:source", ""),
@@ -43,6 +48,24 @@ def page_called(name: str) -> Callable[[Ask], Page]:
     module, _, function = name.partition(":")
     found: Callable[[Ask], Page] = getattr(import_module(f"woodref.explorer.pages.{module}"), function)
     return found
+
+
+@cache
+def _patterns() -> tuple[tuple[re.Pattern[str], str], ...]:
+    return tuple((re.compile(path), name) for path, name, _ in ROUTES)
+
+
+def page_at(path: str) -> tuple[str, dict[str, str]] | None:
+    """(page, named words of the path) of a path as it was sent; None where no page of ours is."""
+    for pattern, name in _patterns():
+        found = pattern.match(path)
+        if found:
+            return name, {key: value for key, value in found.groupdict().items() if value is not None}
+    return None
+
+
+def is_page(path: str) -> bool:
+    return page_at(path) is not None
 
 
 def menu() -> list[tuple[str, str]]:
