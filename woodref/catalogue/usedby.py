@@ -29,6 +29,10 @@ class Resting:
     facts: tuple[str, ...]
 
     @property
+    def count(self) -> int:
+        return sum(self.figures.values())
+
+    @property
     def sentence(self) -> str:
         told = [
             PROPERTIES[name].asks if count == 1 else f"{PROPERTIES[name].asks} ({count} figures)"

@@ -8,8 +8,9 @@ import re
 from collections.abc import Awaitable, Callable, Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
-from urllib.parse import parse_qsl, unquote_plus
+from urllib.parse import unquote_plus
 
+from woodref.explorer.csvguard import Passing
 from woodref.explorer.door import Door
 from woodref.explorer.routes import is_page
 
@@ -19,13 +20,14 @@ Receive = Callable[[], Awaitable[dict[str, Any]]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
-#: paths of the tables, which bring scripts and styles of their own; all else loads nothing but our own files
-TABLE_PAGES = re.compile(r"^/(?:catalogue(?:[/.].*)?$|-/)")
+#: the inner pages bring scripts and styles of their own; all else, the table pages too, is of templates of ours
+#: and loads nothing but our own files
+INNER = re.compile(r"^/-/")
 STRICT = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
     "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
-TABLES = (
+INNER_PAGES = (
     "default-src 'none'; script-src 'self' 'unsafe-inline'; style-src 'self' 'unsafe-inline'; "
     "img-src 'self' data:; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
@@ -35,8 +37,9 @@ HEADERS = (
     (b"cross-origin-opener-policy", b"same-origin"), (b"cross-origin-resource-policy", b"same-origin"),
     (b"permissions-policy", b"camera=(), microphone=(), geolocation=()"),
 )  # fmt: skip
-#: pages that tell paths and versions of this machine; what the table pages load is not among them
-INNER = re.compile(r"^/-/(?!static/|static-plugins/)")
+CATALOGUE = "/catalogue"
+#: pages that tell paths and versions of this machine, the only inner ones that are of use to a reader
+TELLING = re.compile(r"^/-/(?:versions|plugins|settings|databases|threads|metadata)(?:\.json)?$")
 READS = ("GET", "HEAD")
 
 
@@ -79,17 +82,32 @@ def guarded(app: App, rules: Rules) -> App:
         if closed is not None:
             await _say(send, *closed)
             return
-        policy = TABLES if TABLE_PAGES.match(tilde_read(routed(scope))) else STRICT
+        policy = INNER_PAGES if INNER.match(tilde_read(routed(scope))) else STRICT
+        passing: list[Passing] = []
 
         async def with_headers(message: dict[str, Any]) -> None:
             if message["type"] == "http.response.start":
-                message = {**message, "headers": [*_kept(message.get("headers", ())), *HEADERS,
+                heads = _kept(message.get("headers", ()))
+                if _is_table_csv(scope, heads):
+                    passing.append(Passing())
+                    heads = [(key, value) for key, value in heads if key.lower() != b"content-length"]
+                message = {**message, "headers": [*heads, *HEADERS,
                            (b"content-security-policy", policy.encode())]}  # fmt: skip
+            elif passing:
+                last = not message.get("more_body", False)
+                message = {**message, "body": passing[0].feed(message.get("body", b""), last)}
             await send(message)
 
         await app(scope, receive, with_headers)
 
     return wrapped
+
+
+def _is_table_csv(scope: Scope, headers: list[tuple[bytes, bytes]]) -> bool:
+    """CSV that the table pages write; that of our own pages is safe as it is made."""
+    kind = next((value for key, value in headers if key.lower() == b"content-type"), b"")
+    path = tilde_read(routed(scope))
+    return path.startswith(CATALOGUE) and path.endswith(".csv") and kind.startswith((b"text/csv", b"text/plain"))
 
 
 def refused(scope: Scope, rules: Rules) -> tuple[int, str] | None:
@@ -119,9 +137,11 @@ def _closed(scope: Scope, rules: Rules) -> tuple[int, str] | None:
         if INNER.match(path) or tilde_read(path).startswith("/catalogue") or path.startswith("/."):
             return 403, "Tables, SQL and downloads are closed while others can reach this explorer."
         return 404, "There is no such page."
+    if re.match(r"/(?:[_:]|favicon\.ico$)", path) or (INNER.match(path) and not TELLING.match(path)):
+        return 404, "There is no such page."
     if INNER.match(path) and _name(_values(scope, b"host")[0]) not in LOOPBACK:
         return 403, "That page is for the machine itself."
-    return _bad_table_question(scope)
+    return None
 
 
 def routed(scope: Scope) -> str:
@@ -157,25 +177,6 @@ def _from_another_site(scope: Scope, host: str) -> bool:
         return not (went and _all(scope, b"sec-fetch-dest", " ") in ("document", ""))
     origins = _values(scope, b"origin")
     return any(origin.partition("://")[2].lower() != host.strip().lower() for origin in origins)
-
-
-def _bad_table_question(scope: Scope) -> tuple[int, str] | None:
-    """Questions that the table pages would answer with a fault of their own."""
-    path = tilde_read(routed(scope))
-    if not path.startswith("/catalogue"):
-        return None
-    if "]" in path:
-        return 404, "There is no such table."
-    from woodref.explorer.tables import columns_of
-
-    pairs = parse_qsl(bytes(scope.get("query_string", b"")).decode("latin-1"), keep_blank_values=True)
-    table = re.match(r"^/catalogue/([^/.]+)", path)
-    known = columns_of(table[1]) if table else None
-    for name, value in pairs:
-        wanted = value if name in ("_sort", "_sort_desc") else None
-        if wanted and known is not None and wanted not in known:
-            return 400, "There is no column of that name to sort by."
-    return None
 
 
 def _kept(headers: Any) -> list[tuple[bytes, bytes]]:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any
 
 from woodref.explorer.asking import FIELD, Shop, ask_of
 from woodref.explorer.drawing import STATIC, TEMPLATES, answer
-from woodref.explorer.guards import App, Rules, guarded
+from woodref.explorer.guards import App, Receive, Rules, Scope, Send, guarded
 from woodref.explorer.page import Answered
 from woodref.explorer.routes import ROUTES
-from woodref.explorer.tables import DATABASE, served
+from woodref.explorer.tables import DATABASE, metadata, served
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from datasette.app import Datasette
 
 #: settings of the table pages
@@ -24,7 +27,6 @@ SETTINGS = {
 def explorer(shop: Shop, rules: Rules | None = None) -> Datasette:
     """A Datasette over the catalogue with our pages. shop: what the pages read from."""
     from datasette.app import Datasette
-    from datasette.database import Database
 
     from woodref.paths import plugins_dir
 
@@ -37,23 +39,63 @@ def explorer(shop: Shop, rules: Rules | None = None) -> Datasette:
     )
     made = Datasette(
         [], settings=settings, template_dir=str(TEMPLATES / "tables"), plugins_dir=str(plugins_dir()),
-        static_mounts=[("assets", str(STATIC))], metadata=metadata(shop),
+        static_mounts=[("assets", str(STATIC))], metadata=metadata(),
     )  # fmt: skip
-    made.add_database(Database(made, path=str(shop.catalogue.path), is_mutable=False), name=DATABASE)
+    made.add_database(_quiet(made, shop.catalogue.path), name=DATABASE)
     made.woodref = (shop, rules)
     return made
 
 
-def metadata(shop: Shop) -> dict[str, Any]:
-    """Titles and column descriptions of the table pages."""
-    return {"title": "woodref", "databases": {DATABASE: {"title": "The catalogue's tables"}}}
+def _quiet(made: Datasette, path: Path) -> Any:
+    """The file as a database that tells a slip in somebody's SQL on the page alone, not on the terminal."""
+    from datasette.database import Database
+
+    class Quiet(Database):  # type: ignore[misc]
+        async def execute(self, sql: str, *args: Any, **given: Any) -> Any:
+            return await super().execute(sql, *args, **given | {"log_sql_errors": False})
+
+    return Quiet(made, path=str(path), is_mutable=False)
+
+
+def is_ours(made: Any) -> bool:
+    """Whether a Datasette is the explorer's: plugins are shared by every one in a process."""
+    return hasattr(made, "woodref")
+
+
+def table_values(made: Any) -> dict[str, Any]:
+    """What the templates of the table pages want beside Datasette's own."""
+    from woodref.catalogue.columnwords import table_words
+    from woodref.explorer.routes import menu
+
+    shop, _ = made.woodref
+    return {"menu": menu(), "stamp": shop.catalogue.stamp, "words": table_words()}
 
 
 def app_of(made: Datasette) -> App:
     """The application to serve, behind its guards."""
     _, rules = made.woodref
-    app: App = made.app()
-    return guarded(app, rules)
+    return guarded(_asked_well(made, made.app()), rules)
+
+
+def _asked_well(made: Datasette, app: App) -> App:
+    """Questions to the tables are read first; what is wrong with one is told as a page."""
+    from woodref.explorer import faults, tablequestions
+
+    async def wrapped(scope: Scope, receive: Receive, send: Send) -> None:
+        path = bytes(scope.get("raw_path") or b"").partition(b"?")[0].decode("latin-1") or scope.get("path", "")
+        if scope["type"] != "http" or not re.match(rf"^/{DATABASE}(?:[/.]|$)", path):
+            await app(scope, receive, send)
+            return
+        wrong = tablequestions.fault(path, bytes(scope.get("query_string", b"")).decode("latin-1"))
+        if wrong is None:
+            await app(scope, receive, send)
+            return
+        found = faults.told(made, path, wrong)
+        head = [(b"content-type", found.kind.encode())]
+        await send({"type": "http.response.start", "status": found.status, "headers": head})
+        await send({"type": "http.response.body", "body": found.body.encode()})
+
+    return wrapped
 
 
 def shown(made: Datasette, name: str, request: Any) -> Answered:

@@ -54,7 +54,7 @@ def source(ask: Ask) -> Page:
     found = used_by(ask.path["id"], ask.catalogue)
     shown = leaf(ask, found.materials)
     rows = [
-        {"id": m.id, "name": m.name, "figures": sum(m.figures.values()), "rests": m.sentence}
+        {"id": m.id, "name": m.name, "figures": m.count, "rests": m.sentence}
         for m in found.materials
     ]  # fmt: skip
     values = {

@@ -109,10 +109,11 @@ def _values(ask: Ask, laid: list[Laid]) -> dict[str, Any]:
         for one in laid
         if one.matched is not None
     ]  # fmt: skip
-    kept = [(name, value) for name, value in _rest(ask) if name not in ("units", "estimates")]
+    kept = [(name, value) for name, value in _rest(ask) if name not in ("units", "estimates", "region")]
     return {
         "lying": lying, "asking": asking, "names": names, "room": len(lying) < MOST, "most": MOST, "kept": kept,
-        "units": ask.units, "unit_choices": UNITS, "estimates": ask.flag("estimates"), "found": None,
+        "units": ask.units, "unit_choices": UNITS, "estimates": ask.flag("estimates"),
+        "region": ask.one("region"), "found": None,
     }  # fmt: skip
 
 

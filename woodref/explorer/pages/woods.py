@@ -154,8 +154,7 @@ def _form(ask: Ask, opened: bool) -> dict[str, Any]:
     return {
         "opened": opened or bool(ask.wrong), "units": ask.units, "unit_choices": UNITS,
         "usual": [e for e in ends if e.name in USUAL], "rare": rare,
-        "rare_open": any(e.low or e.high for e in rare) or any(f"{e.name}_{x}" in ask.wrong for e in rare for x in
-                                                               ("from", "to")),
+        "rare_open": any(e.low or e.high for e in rare) or any(ask.one(name) for name in HEAPS),
         "kinds": KIND_CHOICES, "kind": ask.one("kind"), "text": ask.one("text"),
         "like_colour": ask.one("like_colour"), "within": ask.one("within"), "usual_within": f"{WITHIN:g}",
         "ticked": {name: ask.flag(name) for name in BOXES},
