@@ -102,9 +102,12 @@ class SampleBoard:
 def sample_board(
     matched: Matched, role: str, catalogue: Catalogue, on: dt.date, *, free: bool = False
 ) -> SampleBoard:
-    """Pin what is like a wood for a role, as `substitutes` reckons likeness. The board is of looks and
-    figures: woods that cannot be had freely are pinned too and say so, unless `free` asks for those alone that are not
-    listed in at least one country of harvest. Raises as `substitutes`."""
+    """Pin what is like a wood for a role, as `substitutes` reckons likeness.
+
+    The board is of looks and figures: woods that cannot be had freely are pinned too and say so. free: only
+    woods that need no papers from one country of harvest at least and that the role does not rule out.
+    Raises as `substitutes`.
+    """
     request = Request(target=matched.name, role=role, on=on, rows=INNER + OUTER)
     answer = substitutes(request, matched, catalogue)
     held = [(row, "") for row in answer.ranked]

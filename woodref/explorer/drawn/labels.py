@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from woodref.explorer.drawn.shapes import Box, wide
@@ -52,7 +52,12 @@ def placed(
 
     gap: from the middle of a mark to its label, and the half size of a mark that is kept clear.
     """
-    marks = [Box(w.x - gap + 1.5, w.y - gap + 1.5, 2 * gap - 3, 2 * gap - 3) for w in wishes]
+    half = gap - 1.5
+    room = _Room()
+    for k, w in enumerate(wishes):
+        room.take(Box(w.x - half, w.y - half, 2 * half, 2 * half), k)
+    for box in taken:
+        room.take(box)
     labels: list[Label] = []
     for k, wish in enumerate(wishes):
         if len(labels) >= most:
@@ -60,15 +65,37 @@ def placed(
         width = wide(wish.words, size)
         for across, down in WAYS:
             box = _at(wish, width, size, gap + wish.more, across, down)
-            if (
-                box.within(field)
-                and not any(box.meets(label.box, 1) for label in labels)
-                and not any(box.meets(other) for other in taken)
-                and not any(box.meets(mark) for n, mark in enumerate(marks) if n != k)
-            ):
+            if box.within(field) and room.free(box, k):
                 labels.append(Label(k, wish.words, box, {1: "start", 0: "middle", -1: "end"}[across]))
+                room.take(Box(box.x - 1, box.y - 1, box.width + 2, box.height + 2))
                 break
     return labels
+
+
+class _Room:
+    """What is taken, kept by squares of the picture, so that only what lies near is asked."""
+
+    SIDE = 32.0
+
+    def __init__(self) -> None:
+        self.squares: dict[tuple[int, int], list[tuple[Box, int | None]]] = {}
+
+    def _of(self, box: Box) -> Iterator[tuple[int, int]]:
+        for i in range(int(box.x // self.SIDE), int(box.right // self.SIDE) + 1):
+            for j in range(int(box.y // self.SIDE), int(box.bottom // self.SIDE) + 1):
+                yield i, j
+
+    def take(self, box: Box, owner: int | None = None) -> None:
+        for square in self._of(box):
+            self.squares.setdefault(square, []).append((box, owner))
+
+    def free(self, box: Box, owner: int) -> bool:
+        """Whether nothing lies there but what is the owner's own."""
+        return not any(
+            other != owner and box.meets(held)
+            for square in self._of(box)
+            for held, other in self.squares.get(square, ())
+        )
 
 
 def _at(wish: Wish, width: float, size: float, gap: float, across: int, down: int) -> Box:
@@ -80,10 +107,16 @@ def _at(wish: Wish, width: float, size: float, gap: float, across: int, down: in
 
 def loneliest_first(points: Sequence[tuple[float, float]]) -> list[int]:
     """Places of points, those farthest from their nearest neighbour first: there is room beside them."""
-    import math
-
+    by_x = sorted(range(len(points)), key=lambda k: points[k])
     alone = []
-    for k, (x, y) in enumerate(points):
-        nearest = min((math.hypot(x - a, y - b) for n, (a, b) in enumerate(points) if n != k), default=0.0)
-        alone.append((-nearest, k))
+    for n, k in enumerate(by_x):
+        x, y = points[k]
+        nearest = inf = float("inf")
+        for others in (by_x[n + 1 :], by_x[:n][::-1]):
+            for other in others:
+                gap = (points[other][0] - x) ** 2
+                if gap >= nearest:
+                    break
+                nearest = min(nearest, gap + (points[other][1] - y) ** 2)
+        alone.append((0.0 if nearest == inf else -nearest, k))
     return [k for _, k in sorted(alone)]

@@ -11,7 +11,7 @@ from woodref.selection.madesheets import Block
 #: the piece of leaf on the picture, and the strip below it that holds the scale
 WIDE, HIGH, FOOT = 720, 480, 34
 #: grid points stand so far apart; outlines are true within so much
-STEP, TRUE = 6, 0.3
+STEP, TRUE = 8, 0.3
 LINE = 'fill="none" stroke="currentColor"'
 #: lengths a scale bar may have [mm]
 BARS = (5, 10, 20, 50, 100, 200)

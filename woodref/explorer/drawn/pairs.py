@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from woodref.explorer.drawn.chips import HATCH, chip
 from woodref.explorer.drawn.shapes import Box, attribute, cut_short, tag, text_at, wide, wrapped
@@ -50,26 +50,40 @@ def name_lines(name: str) -> tuple[list[str], float]:
     return parts, LONG
 
 
-def draw(key: str, heading: str, pairs: Sequence[Pair], links: str = "/wood/") -> str:
-    """One column as a picture. key names it apart from the others of the page. Chips that recur are written
-    once."""
+def draw(key: str, heading: str, pairs: Sequence[Pair], links: str = "/wood/") -> list[str]:
+    """The pairs as pictures, one a column. key names them apart from others of the page. Chips that recur are
+    written once, in the first column."""
     kinds: dict[tuple[Chip, Chip | None], str] = {}
     for pair in pairs:
         kinds.setdefault((pair.now, pair.after), f"{key}-{len(kinds)}")
-    word = pairs[0].word if pairs else ""
-    out = [
-        f'<svg class="drawn pairs" viewBox="0 0 {WIDE} {high(len(pairs))}" role="group" '
-        f'aria-labelledby="{key}-t" xmlns="http://www.w3.org/2000/svg">',
-        tag("title", heading, id=f"{key}-t"),
-        HATCH.replace('id="hatch"', f'id="hatch-{key}"'),
-        "<defs>",
-    ]
+    out = []
+    for n, column in enumerate(columns(pairs)):
+        told = [
+            f'<svg class="drawn pairs" viewBox="0 0 {WIDE} {high(len(column))}" role="group" '
+            f'font-size="{TEXT:g}" aria-labelledby="{key}-t{n}" xmlns="http://www.w3.org/2000/svg">',
+            tag("title", heading, id=f"{key}-t{n}"),
+            *([_once(key, kinds, pairs[0].word)] if n == 0 else []),
+        ]
+        for pair, cell in zip(column, cells(len(column)), strict=True):
+            href, place = attribute(links + pair.material.id), f"translate({cell.x:g} {cell.y:g})"
+            told.append(
+                f'<a href="{href}" transform="{place}">'
+                f'<title>{attribute(pair.says)}</title><use href="#{kinds[pair.now, pair.after]}"/>'
+                f"{_name(pair)}</a>"
+            )
+        out.append("\n".join([*told, "</svg>"]))
+    return out
+
+
+def _once(key: str, kinds: Mapping[tuple[Chip, Chip | None], str], word: str) -> str:
+    """What recurs in a group: the word in its empty chip, and every pair of chips."""
     arrow = f'<path class="line" d="M{NOW + 3} {HIGH / 2:g}h{ARROW - 6}m-4-4l4 4-4 4"/>'
     said = text_at(NOW + ARROW + AFTER / 2, HIGH / 2 + 4, word, size=WORD, anchor="middle")
-    out.append(
-        f'<g id="{key}-w">{arrow}<rect class="empty" x="{NOW + ARROW}" width="{AFTER}" height="{HIGH}"/>'
-        f"{said}</g>"
-    )
+    out = [
+        HATCH.replace('id="hatch"', f'id="hatch-{key}"'),
+        f'<defs><g id="{key}-w">{arrow}'
+        f'<rect class="empty" x="{NOW + ARROW}" width="{AFTER}" height="{HIGH}"/>{said}</g>',
+    ]
     for (now, after), name in kinds.items():
         made = chip(0, 0, NOW, HIGH, now.hex, now.measured)
         if after is None:
@@ -77,20 +91,16 @@ def draw(key: str, heading: str, pairs: Sequence[Pair], links: str = "/wood/") -
         else:
             made += arrow + chip(NOW + ARROW, 0, AFTER, HIGH, after.hex, after.measured)
         out.append(f'<g id="{name}">{made.replace("url(#hatch)", f"url(#hatch-{key})")}</g>')
-    out.append("</defs>")
-    for pair, cell in zip(pairs, cells(len(pairs)), strict=True):
-        out.append(
-            f'<a href="{attribute(links + pair.material.id)}" transform="translate({cell.x:g} {cell.y:g})">'
-            f'<title>{attribute(pair.says)}</title><use href="#{kinds[pair.now, pair.after]}"/>'
-            f"{_name(pair)}</a>"
-        )
-    return "\n".join([*out, "</svg>"])
+    return "".join([*out, "</defs>"])
 
 
 def _name(pair: Pair) -> str:
     lines, size = name_lines(pair.material.name)
     first = HIGH / 2 + size * 0.36 - (len(lines) - 1) * size * 0.54
-    kind = "name" if pair.marked else ""
+    more = ' class="name"' if pair.marked else ""
+    if size != TEXT:
+        more += f' font-size="{size:g}"'
     return "".join(
-        text_at(NAME, first + n * size * 1.08, line, size=size, kind=kind) for n, line in enumerate(lines)
+        f'<text x="{NAME}" y="{first + n * size * 1.08:.0f}"{more}>{attribute(line)}</text>'
+        for n, line in enumerate(lines)
     )

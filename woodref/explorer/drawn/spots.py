@@ -28,7 +28,7 @@ class Sheet:
     steps: int
 
 
-BROAD = Sheet("broad", 720, 560, Box(58, 26, 646, 480), 13.0, 12.0, 36, 7)
+BROAD = Sheet("broad", 720, 560, Box(58, 26, 638, 480), 13.0, 12.0, 36, 7)
 #: for a telephone held upright: shown as wide as it is drawn
 SLIM = Sheet("slim", 336, 440, Box(38, 24, 276, 366), 12.0, 11.5, 12, 4)
 
@@ -127,20 +127,29 @@ def _beside(
     x0, y0, x1, y1 = end
     size = sheet.small
     length, turn = math.hypot(x1 - x0, y1 - y0), math.atan2(y1 - y0, x1 - x0)
+    dx, dy = math.cos(turn), math.sin(turn)
     need = wide(words, size)
+    # marks as they lie from the upper end: back along the line, and up from it
+    near = [
+        (-(px - x1) * dx - (py - y1) * dy, (px - x1) * dy - (py - y1) * dx)
+        for px, py in ((mark.x + mark.width / 2, mark.y + mark.height / 2) for mark in marks)
+    ]
     best: tuple[int, float, int] | None = None
     kept = None
     for back in range(10, int(length - need) - 9, 10):
         for side in (1, -1):
-            told = _along(end, words, need, size, turn, back, side)
-            if any(box.meets(other) for box in told.boxes for other in taken):
-                continue
-            if not all(box.within(sheet.field) for box in told.boxes):
-                continue
-            covered = sum(any(box.meets(mark) for box in told.boxes) for mark in marks)
+            low, high = (0.0, size + 10) if side > 0 else (-size - 10, 0.0)
+            covered = sum(low < up < high and back - 6 < along < back + need + 6 for along, up in near)
             rank = (covered, back, -side)
-            if covered <= most and (best is None or rank < best):
+            if covered > most or (best is not None and rank >= best):
+                continue
+            told = _along(end, words, need, size, turn, back, side)
+            if not any(box.meets(other) for box in told.boxes for other in taken) and all(
+                box.within(sheet.field) for box in told.boxes
+            ):
                 best, kept = rank, told
+        if best is not None and best[0] == 0:
+            break
     return kept
 
 

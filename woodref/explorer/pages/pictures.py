@@ -146,10 +146,7 @@ def _light(found: LightPairs) -> dict[str, Any]:
         "groups": [
             {
                 "heading": heading,
-                "columns": [
-                    drawn_pairs.draw(f"{key}-{n}", heading, column)
-                    for n, column in enumerate(drawn_pairs.columns(pairs))
-                ],
+                "columns": drawn_pairs.draw(key, heading, pairs),
             }
             for key, heading, pairs in found.groups
         ],
