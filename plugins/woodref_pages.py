@@ -9,9 +9,7 @@ from woodref.explorer.serving import shown, views
 def _view(name):
     async def view(datasette, request):
         found = shown(datasette, name, request)
-        return Response(
-            found.body, status=found.status, content_type=found.kind, headers=dict(found.headers)
-        )
+        return Response(found.body, status=found.status, content_type=found.kind, headers=dict(found.headers))
 
     return view
 

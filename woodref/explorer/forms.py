@@ -20,8 +20,8 @@ T = TypeVar("T")
 
 @dataclass
 class Form:
-    """One form as it was sent. faults: told at their fields in ask.wrong; meant: field -> what a name may have
-    stood for, each with the link that asks again with it."""
+    """One form as it was sent. faults: told at their fields in ask.wrong; meant: field -> what a name may
+    have stood for, each with the link that asks again with it."""
 
     ask: Ask
     words: FormWords

@@ -16,7 +16,9 @@ if TYPE_CHECKING:
     from woodref.explorer.asking import Ask
 
 #: an option, with the placeholder that may follow it
-_OPTION = re.compile(r"(?<![\w-])(--[a-z]+(?:-[a-z]+)*)(?: (?:CC|PROPERTY=VALUE|[a-z_]+=VALUE|FILE))?(?![\w-])")
+_OPTION = re.compile(
+    r"(?<![\w-])(--[a-z]+(?:-[a-z]+)*)(?: (?:CC|PROPERTY=VALUE|[a-z_]+=VALUE|FILE))?(?![\w-])"
+)
 #: commands as sentences name them -> (what is said on a page, path of that page)
 _COMMANDS: tuple[tuple[re.Pattern[str], str, str], ...] = (
     (re.compile(r'`?woodref substitute "([^"]+)"`?'), "a stand-in for {}", "/instead?of={}"),
@@ -53,7 +55,9 @@ class FormWords:
         text = _LEFT_OUT.sub("", text)
         spans: list[tuple[int, int, str]] = []
         for phrase, (words, name) in self.phrases.items():
-            spans += [(m.start(), m.end(), link(words, f"#{name}")) for m in re.finditer(re.escape(phrase), text)]
+            spans += [
+                (m.start(), m.end(), link(words, f"#{name}")) for m in re.finditer(re.escape(phrase), text)
+            ]
         for pattern, words, path in _COMMANDS:
             for m in pattern.finditer(text):
                 said, way = words.format(m[1]), path.format(quote(m[1], safe=""))
@@ -70,8 +74,8 @@ class FormWords:
         return "".join([*out, rest(text[at:])])
 
     def place(self, fault: WoodrefError, usual: str) -> str:
-        """The field of a fault: that of the first option it names."""
-        told = " ".join(part for part in (fault.where, fault.message, fault.next) if part)
+        """The field of a fault: that of the first option it names; what to do next may name others."""
+        told = " ".join(part for part in (fault.where, fault.message) if part)
         named = [m[1] for m in _OPTION.finditer(told) if m[1] in self.fields]
         return self.fields[named[0]][0] if named else usual
 
@@ -86,7 +90,9 @@ class FormWords:
         if head and head[1] in self.fields:
             rest = told[head.end() :].removeprefix(":").strip()
             label = self.fields[head[1]][1]
-            told = f"{label}: {rest}" if rest[:1] in '"“' or told[head.end() :][:1] == ":" else f"{label} {rest}"
+            told = (
+                f"{label}: {rest}" if rest[:1] in '"“' or told[head.end() :][:1] == ":" else f"{label} {rest}"
+            )
         told = self.plain(told)
         told = f"{told[:1].upper()}{told[1:]}"
         parts = [told if told.endswith((".", "?")) else f"{told}."]

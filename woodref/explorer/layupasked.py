@@ -1,5 +1,5 @@
-"""What a layup page was asked: the fields of the form, a file pasted, one of the workshop's files, or a wood to
-begin a pack with. All of them come to fields and to the text of a layup file."""
+"""What a layup page was asked: the fields of the form, a file pasted, one of the workshop's files, or a wood
+to begin a pack with. All of them come to fields and to the text of a layup file."""
 
 from __future__ import annotations
 
@@ -30,10 +30,13 @@ DEMOS = (
 #: a pack to begin from, where a wood was handed over: (place, grain), what lies inside, and the rest of it
 BEGUN = (("face", "0"), ("inner", "90"), ("inner", "0"), ("inner", "90"), ("back", "0"))
 BEGUN_WITH = "Five plies to begin from: change what is otherwise with yours, and check again."
-BEGUN_INSIDE = "Five plies to begin from: name the face and the back, and change what is otherwise with yours."
+BEGUN_INSIDE = (
+    "Five plies to begin from: name the face and the back, and change what is otherwise with yours."
+)
 INSIDE, LEAF_MM, INNER_MM = "liriodendron-tulipifera", "0.6", "1.5"
 REST = {
-    "glue_adhesive": "urea-formaldehyde", "glue_spread": "110", "press_cold": "20", "mould_flat": "1",
+    "glue_adhesive": "urea-formaldehyde", "glue_spread": "110", "press_cold": "20", "press_pressure": "0.4",
+    "mould_flat": "1",
     "panel_length": "450", "panel_width": "320",
 }  # fmt: skip
 _ROW = re.compile(r"(ply|line|leaf)_([1-9][0-9]{0,2})_([a-z]+)")
@@ -71,7 +74,9 @@ def sheet_of(form: Form) -> Sheet:
     if sum(given) > 1:
         form.at(
             "paste" if ask.one("paste") else "ply_1_material",
-            BadRequest("more than one layup is given", expected="the form, a pasted file, or one to begin from"),
+            BadRequest(
+                "more than one layup is given", expected="the form, a pasted file, or one to begin from"
+            ),
         )
         return Sheet(held)
     if ask.one("paste"):
@@ -79,7 +84,9 @@ def sheet_of(form: Form) -> Sheet:
     if ask.one("begin"):
         return _demo(form)
     if begun:
-        out = Sheet(_begun(form, begun), begun=BEGUN_WITH if "face" in begun or "back" in begun else BEGUN_INSIDE)
+        out = Sheet(
+            _begun(form, begun), begun=BEGUN_WITH if "face" in begun or "back" in begun else BEGUN_INSIDE
+        )
     else:
         out = Sheet(held)
     edited = _edited(ask, out) or out.begun == BEGUN_INSIDE
@@ -100,7 +107,7 @@ def _held(ask: Ask) -> dict[str, str]:
         name: ask.one(name)
         for name in ask.fields
         if ask.one(name)
-        and (name in _SINGLE or (m := _ROW.fullmatch(name)) is not None and m[3] in _ROW_KEYS[m[1]])
+        and (name in _SINGLE or ((m := _ROW.fullmatch(name)) is not None and m[3] in _ROW_KEYS[m[1]]))
     }
 
 
@@ -222,7 +229,7 @@ def _begun(form: Form, named: Mapping[str, str]) -> dict[str, str]:
     inside = found.get("inner") or ask.catalogue.material(INSIDE)
     face = found.get("face") or found.get("back")
     woods = {"face": face, "back": found.get("back") or face, "inner": inside}
-    out = dict(REST)
+    out = dict(REST) | ({"title": f"Pack with a face of {face.name}"} if face else {})
     for number, (place, grain) in enumerate(BEGUN, 1):
         material, part = woods[place], f"ply_{number}_"
         out |= {f"{part}thickness": INNER_MM if place == "inner" else LEAF_MM, f"{part}grain": grain}

@@ -9,7 +9,8 @@ from typing import Any
 
 from woodref.layup.asked import CUTS, MATCHES, USES
 
-#: kinds of fields: amount (with a unit), warmth (C), number (bare), words, choice, tick, country, wood, glue, form
+#: kinds of fields: amount (with a unit), warmth (C), number (bare), words, choice, tick, country, wood,
+#: glue, form
 Choices = tuple[tuple[str, str], ...]
 
 
@@ -49,13 +50,17 @@ def _words(words: Sequence[str], said: Mapping[str, str] | None = None) -> Choic
 
 _CUTS = _words(CUTS, {"rotary": "rotary (peeled)", "board": "board, not a leaf"})
 _STATES = _words(("blank", "trimmed", "finished"))
+_SIDES = (("one", "one side"), ("both", "both sides"))
+_SURFACES = (("convex", "round (a former)"), ("concave", "hollow"))
+_SHOWS = (("away", "away from the mould"), ("against-mould", "against the mould"))
+_CENTRES = (("joint", "a joint"), ("leaf", "a leaf"))
 
 #: a ply: what stands in its row, and what is seldom said
 PLY = (
     Field("material", "Wood", "wood"),
     Field("cut", "Cut", "choice", choices=_CUTS),
     Field("thickness", "Thickness", "amount", "mm"),
-    Field("grain", "Grain", "number", hint=""),
+    Field("grain", "Grain", "number"),
     Field("moisture", "Moisture", "amount", "%"),
 )
 PLY_MORE = (
@@ -79,12 +84,13 @@ SECTIONS = (
     )),
     Section("glue", "Glue and spread", (
         Field("adhesive", "Glue", "glue", hint="Such as urea-formaldehyde or PVA D3."),
-        Field("spread", "Spread on one surface of a line", "amount", "g/m2", "Empty: the middle of the glue's band."),
+        Field("spread", "Spread on one surface of a line", "amount", "g/m2",
+              "Empty: the middle of the glue's band."),
     )),
     Section("press", "Press", (
         Field("cold", "Cold, at", "warmth", "C", "Usual: 20 C."),
         Field("heated", "Heated mould, at", "warmth", "C", "In place of cold."),
-        Field("heated_from", "Heated from", "choice", choices=_words(("one", "both"), {"one": "one side", "both": "both sides"})),
+        Field("heated_from", "Heated from", "choice", choices=_SIDES),
         Field("at_set", "Moisture when the glue has set", "amount", "%", "For a heated mould."),
         Field("pressure", "Pressure", "amount", "MPa"),
         Field("bag", "Vacuum bag", "tick"),
@@ -93,13 +99,11 @@ SECTIONS = (
     Section("mould", "Mould", (
         Field("flat", "Flat, between cauls", "tick"),
         Field("radius", "Radius of its working surface", "amount", "mm"),
-        Field("face", "Its working surface is", "choice", choices=_words(
-            ("convex", "concave"), {"convex": "round (a former)", "concave": "hollow"})),
-        Field("show_side", "The show face lies", "choice", choices=_words(
-            ("away", "against-mould"), {"away": "away from the mould", "against-mould": "against the mould"})),
+        Field("face", "Its working surface is", "choice", choices=_SURFACES),
+        Field("show_side", "The show face lies", "choice", choices=_SHOWS),
         Field("angle", "Angle that the part turns, degrees", "number", hint="Empty: over its whole length."),
-        Field("bend", "Direction of the bend, degrees from the length", "number", hint="Usual: 0, along the length."),
-        Field("second_radius", "Radius the other way", "amount", "mm", "For a mould that is round both ways."),
+        Field("bend", "Direction of the bend, degrees from the length", "number", hint="Usual: 0."),
+        Field("second_radius", "Radius the other way", "amount", "mm", "For one round both ways."),
         Field("closed", "A closed ring", "tick"),
     )),
     Section("panel", "Panel", (
@@ -110,7 +114,7 @@ SECTIONS = (
     )),
     Section("face", "Face match", (
         Field("match", "Match", "choice", choices=_words(MATCHES)),
-        Field("centre", "On the centre line", "choice", choices=_words(("joint", "leaf"), {"joint": "a joint", "leaf": "a leaf"})),
+        Field("centre", "On the centre line", "choice", choices=_CENTRES),
         Field("same_flitch", "All parts from one flitch", "tick"),
         Field("parts_to_match", "Parts that match each other", "number"),
     )),
@@ -146,13 +150,15 @@ SECTIONS = (
         Field("thickness", "Thickness", "amount", "mm"),
     )),
     Section("limits", "Bend limits of your shop", (
-        Field("along", "Along the grain, thicknesses of radius", "number", hint="Empty: from the wood's own strength."),
+        Field("along", "Along the grain, thicknesses of radius", "number",
+              hint="Empty: from the wood's own strength."),
         Field("across", "Across the grain, thicknesses of radius", "number", hint="Usual: 20."),
     )),
 )  # fmt: skip
 #: sections in the order of a file, as the form's readers and writers go through them
 FILE_ORDER = (
-    "", "glue", "press", "mould", "panel", "face", "leaves", "room", "sanding", "finish", "target", "plate", "journey",
+    "", "glue", "press", "mould", "panel", "face", "leaves", "room", "sanding", "finish", "target", "plate",
+    "journey",
     "limits",
 )  # fmt: skip
 BY_KEY = {section.key: section for section in SECTIONS}
@@ -163,11 +169,11 @@ ROWS: dict[str, tuple[str, tuple[Field, ...]]] = {
 
 
 def fields_of(value: Mapping[str, Any]) -> dict[str, str]:
-    """The form's fields of a file that was read without a fault, its repeats written out: nothing it says is left
-    out."""
+    """The form's fields of a file that was read without a fault, its repeats written out: nothing it says is
+    left out."""
     out: dict[str, str] = {}
     for section in SECTIONS:
-        held = value.get(section.key) if section.key else value
+        held: Any = value.get(section.key) if section.key else value
         for field in section.fields if isinstance(held, Mapping) else ():
             _put(out, section.name(field), held.get(field.key))
     glue = value.get("glue")
@@ -182,9 +188,9 @@ def fields_of(value: Mapping[str, Any]) -> dict[str, str]:
 
 def _put(out: dict[str, str], name: str, value: Any) -> None:
     """A value as text; a box is ticked by 1 and left alone by no."""
-    if value is None or value is False or value == "no" and _is_tick(name):
+    if value is None or value is False or (value == "no" and _is_tick(name)):
         return
-    out[name] = "1" if value is True or value == "yes" and _is_tick(name) else str(value)
+    out[name] = "1" if value is True or (value == "yes" and _is_tick(name)) else str(value)
 
 
 def _is_tick(name: str) -> bool:

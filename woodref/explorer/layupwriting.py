@@ -19,8 +19,8 @@ _RESERVED = {"y", "n", "yes", "no", "on", "off", "true", "false", "null"}
 
 @dataclass
 class Written:
-    """text: the file. lines: number of a line -> field that it comes from; parts: -> beginning of the names of
-    the fields around it."""
+    """text: the file. lines: number of a line -> field that it comes from; parts: -> beginning of the names
+    of the fields around it."""
 
     text: str = ""
     lines: dict[int, str] = field(default_factory=dict)
@@ -36,7 +36,8 @@ class Written:
         return self
 
     def field_at(self, line: int, says: str) -> str:
-        """The field of a fault: the key it begins with, where the part of that line has one; else the line's."""
+        """The field of a fault: the key it begins with, where the part of that line has one; else the
+        line's."""
         part = self.parts.get(line, "")
         word = re.match(r"[a-z_]+", says)
         if word and word[0] in _KEYS.get(re.sub(r"(?:_[0-9]+)?_$", "", part), ()):
@@ -61,7 +62,11 @@ def written(held: Mapping[str, str]) -> Written:
         section = BY_KEY[key]
         if key == "":
             _fields(out, held, "", section.fields[:1], "")
-            out.add("# From the show face inward; grain in degrees from the panel's length.", "ply_1_material", "ply_1_")
+            out.add(
+                "# From the show face inward; grain in degrees from the panel's length.",
+                "ply_1_material",
+                "ply_1_",
+            )
             _rows(out, held, "ply", "plies:", "")
             continue
         lines = key == "glue" and count(held, "line")
@@ -111,7 +116,8 @@ def _fields(out: Written, held: Mapping[str, str], part: str, fields: Sequence[F
 
 
 def _value(f: Field, text: str) -> str:
-    """A field's text as the file has it: a bare number with the field's unit, numbers bare, the rest as text."""
+    """A field's text as the file has it: a bare number with the field's unit, numbers bare, the rest as
+    text."""
     if f.kind == "tick":
         return "yes"
     if f.kind in ("amount", "warmth") and _BARE.fullmatch(text):
@@ -130,9 +136,11 @@ def quoted(text: str) -> str:
         code = ord(c)
         if c in '"\\':
             out.append(f"\\{c}")
-        elif " " <= c <= "~" or 0xA0 <= code < 0xD800 and code not in (0x2028, 0x2029) or 0xE000 <= code < 0xFEFF:
-            out.append(c)
-        elif code > 0xFFFF:
+        elif (
+            " " <= c <= "~"
+            or (0xA0 <= code < 0xD800 and code not in (0x2028, 0x2029))
+            or 0xE000 <= code < 0xFEFF
+        ) or code > 0xFFFF:
             out.append(c)
         else:
             out.append(f"\\u{code:04X}")

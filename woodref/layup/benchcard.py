@@ -71,8 +71,8 @@ class Down:
 
 @dataclass(frozen=True)
 class Linked:
-    """What a card loads when it stands among other pages, instead of carrying its style with it: style sheets,
-    scripts, and the page it goes back to."""
+    """What a card loads when it stands among other pages, instead of carrying its style with it: style
+    sheets, scripts, and the page it goes back to."""
 
     sheets: tuple[str, ...]
     scripts: tuple[str, ...] = ()
@@ -115,7 +115,7 @@ def bench_card(report: Report, drawing: str | None = None, linked: Linked | None
         to_write=TO_WRITE if len(report.pack.sheets) > 1 else TO_WRITE[:SINGLE],
         drawing=drawing,
         apart=apart,
-        style=Markup(card_style()),
+        style=Markup(card_style()),  # noqa: S704 - a file of our own
         sheets=linked.sheets if linked else (),
         scripts=linked.scripts if linked else (),
         back=linked.back if linked else None,

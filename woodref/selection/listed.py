@@ -43,8 +43,8 @@ class Listed:
 def listed(
     taxon: str | None, on: str | None, since: str | None, catalogue: Catalogue, today: dt.date
 ) -> Listed:
-    """Rows that stand on a day, or what began and ended after `since`. on, since: YYYY-MM-DD; taxon: a genus or
-    species. BadQuantity for what is no day, BadRequest for a span that ends before it begins."""
+    """Rows that stand on a day, or what began and ended after `since`. on, since: YYYY-MM-DD; taxon: a genus
+    or species. BadQuantity for what is no day, BadRequest for a span that ends before it begins."""
     day = date(on, "--on") if on else today
     start = date(since, "--since") if since else None
     if start and start >= day:

@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping, Sequence
+from functools import partial
 from typing import TYPE_CHECKING, Any
+
+from markupsafe import Markup
 
 from woodref.catalogue.material import KINDS
 from woodref.catalogue.properties import PROPERTIES
@@ -26,7 +30,8 @@ if TYPE_CHECKING:
 EXPLAINED, LIMITS, MOST = 10, 40, 500
 DESCRIBED = ("colour", "density", "moe", "movement", "side_hardness", "figure", "pores", "texture", "grain")
 LABELS = {
-    "of": "Wood to stand in for", "role": "Where it sits in the work", "plantation": "Only woods planted for timber",
+    "of": "Wood to stand in for", "role": "Where it sits in the work",
+    "plantation": "Only woods planted for timber",
     "piece": "What a sheet must cover", "joints": "Joints allowed in it", "face": "The face it must balance",
     "cut": "How that face is cut", "origin": "Harvested in", "home": "You make the part in",
     "veneer_from": "You buy the sheets in", "sell_to": "You sell the part to", "kind": "Kind of material",
@@ -42,7 +47,8 @@ WORDS = FormWords(
         "--piece": ("piece", LABELS["piece"]), "--joints": ("joints", LABELS["joints"]),
         "--for-face": ("face", LABELS["face"]), "--cut": ("cut", LABELS["cut"]),
         "--colour-state": ("state", LABELS["state"]), "--stain-ok": ("stain_ok", LABELS["stain_ok"]),
-        "--estimates": ("estimates", LABELS["estimates"]), "--plantation": ("plantation", LABELS["plantation"]),
+        "--estimates": ("estimates", LABELS["estimates"]),
+        "--plantation": ("plantation", LABELS["plantation"]),
         "--kind": ("kind", LABELS["kind"]), "--origin": ("origin", LABELS["origin"]),
         "--natural": ("natural", LABELS["natural"]), "--home": ("home", LABELS["home"]),
         "--veneer-from": ("veneer_from", LABELS["veneer_from"]), "--sell-to": ("sell_to", LABELS["sell_to"]),
@@ -51,6 +57,13 @@ WORDS = FormWords(
     },
     {"all of them with --json": ("all of them in the JSON below", "take")},
 )  # fmt: skip
+#: classes of the table's columns: numbers flush right, a narrow place, and what a narrow screen leaves out
+#: (it
+#: stands with the reasons too)
+CELLS = {n: Markup(' class="right"') for n in (3, 6, 7)} | {
+    0: Markup(' class="right place"'),
+    2: Markup(' class="spare"'),
+}
 #: role -> where a pack takes its wood (a field of the layup form that begins a pack)
 PLACES = {"face": "face", "back": "back", "core": "inner", "crossband": "inner"}
 
@@ -59,9 +72,15 @@ def instead(ask: Ask) -> Page:
     """The form alone, or with the answer below it."""
     form = Form(ask, WORDS)
     if ask.empty:
-        fault = BadRequest("nothing to replace is named", expected="the name of a wood, or a description of it")
+        fault = BadRequest(
+            "nothing to replace is named", expected="the name of a wood, or a description of it"
+        )
         bare = Page("instead.html", "Find a stand-in", _values(form, None), told={"error": fault.as_dict()})
-        return bare if ask.form == "html" else Page("instead.html", bare.title, bare.values, BAD_REQUEST, bare.told)
+        return (
+            bare
+            if ask.form == "html"
+            else Page("instead.html", bare.title, bare.values, BAD_REQUEST, bare.told)
+        )
     answer = _answer(form)
     if answer is None:
         return Page("instead.html", "Find a stand-in", _values(form, None), form.status, form.error)
@@ -73,8 +92,8 @@ def instead(ask: Ask) -> Page:
 
 
 def _answer(form: Form) -> Answer | None:
-    """What `substitute` answers, or None when a field stands in its way. A wood whose place is asked for and not
-    known is a fault of its own, beside the answer."""
+    """What `substitute` answers, or None when a field stands in its way. A wood whose place is asked for and
+    not known is a fault of its own, beside the answer."""
     from woodref.catalogue.names import resolve
     from woodref.selection.substitutes import substitutes
 
@@ -92,7 +111,9 @@ def _answer(form: Form) -> Answer | None:
         return None
     why = form.wood("why_not", region)
     try:
-        return substitutes(request, matched, ask.catalogue, like=like, face=held, why_not=why.id if why else None)
+        return substitutes(
+            request, matched, ask.catalogue, like=like, face=held, why_not=why.id if why else None
+        )
     except WoodrefError as fault:
         form.placed(fault, "of" if matched else "like_colour")
         return None
@@ -128,7 +149,9 @@ def _request(form: Form, like: tuple[str, ...]) -> Request | None:
     state = ask.choice("state", STATES, "planed")
     rows = ask.whole("rows", 1, MOST, 10)
     cut = ask.choice("cut", ("", "crown", "quarter"), "") or None
-    piece = form.read("piece" if ask.one("piece") else "joints", lambda: piece_of(ask.one("piece") or None, joints))
+    piece = form.read(
+        "piece" if ask.one("piece") else "joints", lambda: piece_of(ask.one("piece") or None, joints)
+    )
     name, thick = ask.one("face"), ask.one("face_thickness")
     told = f"{name}@{thick or '0.6 mm'}" if name else None
     if thick and not name:
@@ -136,8 +159,10 @@ def _request(form: Form, like: tuple[str, ...]) -> Request | None:
     face = form.read("face" if name else "cut", lambda: face_of(told, cut, role))
     held = _profile(form, role)
     request = Request(
-        ask.one("of") or ", ".join(like), role, ask.shop.today, ask.flag("plantation"), kind, form.country("origin"),
-        rows, ask.flag("natural"), Route(form.country("home"), form.country("veneer_from"), form.country("sell_to")),
+        ask.one("of") or ", ".join(like), role, ask.shop.today, ask.flag("plantation"), kind,
+        form.country("origin"),
+        rows, ask.flag("natural"),
+        Route(form.country("home"), form.country("veneer_from"), form.country("sell_to")),
         held, piece, face, state, ask.flag("stain_ok"), ask.flag("estimates"), ask.units,
     )  # fmt: skip
     try:
@@ -152,7 +177,8 @@ def limit_rows(ask: Ask) -> list[int]:
     found = {
         int(m[1])
         for name in ask.fields
-        if (m := re.fullmatch(r"limit_([1-9][0-9]?)_(?:property|min|max|keep|weight)", name)) and ask.one(name)
+        if (m := re.fullmatch(r"limit_([1-9][0-9]?)_(?:property|min|max|keep|weight)", name))
+        and ask.one(name)
     }
     return sorted(n for n in found if n <= LIMITS)
 
@@ -166,27 +192,35 @@ def _profile(form: Form, role: str) -> Profile | None:
         name = ask.one(f"limit_{n}_property")
         filled = [kind for kind, key in keys.items() if ask.one(f"limit_{n}_{key}")]
         if not name:
-            form.at(f"limit_{n}_property", BadRequest("what is limited is not named", expected="one of the list"))
+            form.at(
+                f"limit_{n}_property", BadRequest("what is limited is not named", expected="one of the list")
+            )
             continue
         if not filled:
             form.at(
                 f"limit_{n}_property",
-                BadRequest(f"nothing is asked of {_property(name)}", expected="a least, a most, percent or weight"),
+                BadRequest(
+                    f"nothing is asked of {_property(name)}", expected="a least, a most, percent or weight"
+                ),
             )
         for kind in filled:
             place = f"limit_{n}_{keys[kind]}"
             text = f"{name}={ask.one(place)}"
-            # a weight of 0 drops its own count alone: all of them together are weighed below
-            if form.read(place, lambda kind=kind, text=text: profile(role, **{kind: (text,)})):  # type: ignore[misc]
+            if form.read(place, partial(_profile_of, role, {kind: [text]})):
                 given[kind].append(text)
     if ask.wrong:
         return None
     try:
-        return profile(role, **{kind: tuple(texts) for kind, texts in given.items()})
+        return _profile_of(role, given)
     except WoodrefError as fault:
         rows = limit_rows(ask)
         form.at(f"limit_{rows[0]}_property" if rows else "role", fault)
         return None
+
+
+def _profile_of(role: str, given: Mapping[str, Sequence[str]]) -> Profile:
+    weights, keep, least, most = (tuple(given.get(kind, ())) for kind in ("weights", "keep", "least", "most"))
+    return profile(role, weights, keep, least, most)
 
 
 def _property(name: str) -> str:
@@ -203,7 +237,8 @@ def _values(form: Form, answer: Answer | None) -> dict[str, Any]:
     return form.values() | {
         "label": LABELS, "roles": [(r, said(r)) for r in ROLES],
         "kinds": choices([(k, said(k)) for k in KINDS], "any"),
-        "states": [(s, said(s)) for s in STATES], "cuts": choices([("crown", "crown"), ("quarter", "quarter")]),
+        "states": [(s, said(s)) for s in STATES],
+        "cuts": choices([("crown", "crown"), ("quarter", "quarter")]),
         "properties": choices([(n, _property(n) + units.get(n, "")) for n in names]),
         "limited": bool(numbers) or any(n.startswith("limit_") for n in ask.wrong),
         "limit_rows": sorted([*numbers, *spare[: 1 if numbers else 2]]),
@@ -213,7 +248,7 @@ def _values(form: Form, answer: Answer | None) -> dict[str, Any]:
             "texture": choices([(w, said(w)) for w in orders["texture"]]),
             "grain": choices([(w, said(w)) for w in orders["grain"]]),
         },
-        "unit_choices": UNITS, "answer": _shown(form, answer) if answer else None,
+        "cells": CELLS, "unit_choices": UNITS, "answer": _shown(form, answer) if answer else None,
     }  # fmt: skip
 
 
@@ -223,11 +258,17 @@ def _shown(form: Form, answer: Answer) -> dict[str, Any]:
 
     page = board(answer, form.ask.units, EXPLAINED)
     ranked = answer.ranked
+    # a wood whose reasons stand below is led to there, any other to its own page
+    below = {row.material.id for row in ranked[:EXPLAINED]}
     ids = [answer.wanted.id, *(row.material.id for row in ranked)]
+    ways = [
+        f"#at-{wood}" if wood in below and k else f"/wood/{wood}" if wood else ""
+        for k, wood in enumerate(ids)
+    ]
     told = page.groups[: min(EXPLAINED, len(ranked))]
     return {
         "name": answer.wanted.name, "opening": page.opening, "why_not": answer.why_not, "head": page.head,
-        "rows": list(zip(ids, page.rows, strict=True)) if page.rows else [], "right": page.right,
+        "rows": list(zip(ways, page.rows, strict=True)) if page.rows else [],
         "legend": page.legend,
         "told": [
             {"heading": group.heading, "lines": group.lines, **_row(form, answer, row)}

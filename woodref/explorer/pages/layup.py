@@ -1,4 +1,5 @@
-"""The layup form: a pack of plies checked before it is glued, as `layup` answers; its bench card and its file."""
+"""The layup form: a pack of plies checked before it is glued, as `layup` answers; its bench card and its
+file."""
 
 from __future__ import annotations
 
@@ -26,7 +27,9 @@ WORDS = FormWords(
     {
         "woodref layup FILE --suggest-back names some": (f'"{BACKS}" in this form names some', "backs"),
         "unidentified: <words>": ('say at "Not identified" what it looks like', "ply_1_unidentified"),
-        "material: NAME, or unidentified: WORDS": ('the name of a wood, or words at "Not identified"', "ply_1_material"),
+        "material: NAME, or unidentified: WORDS": (
+            'the name of a wood, or words at "Not identified"', "ply_1_material"
+        ),
     },
 )  # fmt: skip
 #: columns of numbers in the table of the pack
@@ -150,7 +153,8 @@ def _fields(form: Form, sheet: Sheet) -> dict[str, Any]:
         "own_lines": count(held, "line"), "leaves": max(count(held, "leaf"), 0) + 1,
         "own_leaves": count(held, "leaf"), "forms": choices(forms), "unit_choices": UNITS,
         "glues": [(g["names"][0]["text"], g["id"]) for g in ask.catalogue.adhesives.values()], "demos": DEMOS,
-        "estimates": ESTIMATES, "name_backs": BACKS, "pasted": ask.one("paste") if "paste" in ask.wrong else "",
+        "estimates": ESTIMATES, "name_backs": BACKS,
+        "pasted": ask.one("paste") if "paste" in ask.wrong else "",
     }  # fmt: skip
 
 
@@ -160,7 +164,8 @@ def _shown(ask: Ask, shown: Report, backs: Backs | None) -> dict[str, Any]:
 
     head, rows = shown.pack_table()
     return {
-        "headline": shown.headline(), "short": shown.short(), "page": shown.page(), "head": head, "rows": rows,
+        "headline": shown.headline(), "short": shown.short(), "page": shown.page(), "head": head,
+        "rows": rows,
         "right": NUMBERS, "engineers": shown.engineers(),
         "matrices": [(t, [[f"{v:,.3f}" for v in row] for row in m]) for t, m in shown.matrices()],
         "drawing": Markup(_drawn(ask, shown)),  # noqa: S704 - made by us, every text in it escaped

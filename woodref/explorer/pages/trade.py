@@ -17,19 +17,24 @@ if TYPE_CHECKING:
 
 LABELS = {
     "wood": "Wood", "form": "Made into", "from": "Leaves", "to": "Enters", "origin": "Harvested in",
-    "on": "Day of the journey", "acquired": "Day the wood was cut or first held", "kg": "Listed wood in one item, kg",
+    "on": "Day of the journey", "acquired": "Day the wood was cut or first held",
+    "kg": "Listed wood in one item, kg",
     "items": "How many items", "mode": "How it travels", "commercial": "For trade or not",
-    "source_code": "Source code on the permit", "shape": "Shape of the part", "state": "State of a pressed part",
+    "source_code": "Source code on the permit", "shape": "Shape of the part",
+    "state": "State of a pressed part",
     "business": "Size of the importing business", "shipped": "Day of sailing",
     "region": "Country whose trade names are meant",
 }  # fmt: skip
-WORDS = FormWords({f"--{name.replace('_', '-')}": (name, label) for name, label in LABELS.items() if name != "wood"})
+WORDS = FormWords(
+    {f"--{name.replace('_', '-')}": (name, label) for name, label in LABELS.items() if name != "wood"}
+)
 STATES, SHAPES = ("blank", "trimmed", "finished"), ("flat", "curved", "partly-flat")
 BUSINESSES = ("large", "medium", "small", "micro")
 #: what the letters of the treaty's resolution on permits stand for (from memory)
 SOURCES = {
     "W": "W: from the wild", "A": "A: artificially propagated", "Y": "Y: assisted production",
-    "D": "D: Appendix I, propagated for trade", "O": "O: older than its listing", "U": "U: not known", "I": "I: seized",
+    "D": "D: Appendix I, propagated for trade", "O": "O: older than its listing", "U": "U: not known",
+    "I": "I: seized",
 }  # fmt: skip
 FOR_TRADE = ("trade", "personal")
 
@@ -62,8 +67,10 @@ def _answer(form: Form) -> Answer | None:
             form.at(name, BadRequest(f"--{name} is missing"))
     given: dict[str, Any] = {
         "form": ask.one("form"), "start": form.country("from"), "to": form.country("to"),
-        "origin": form.country("origin"), "on": ask.one("on") or None, "acquired": ask.one("acquired") or None,
-        "kg": ask.one("kg") or None, "items": ask.whole("items", 1, 1_000_000, 1), "mode": ask.one("mode", "cargo"),
+        "origin": form.country("origin"), "on": ask.one("on") or None,
+        "acquired": ask.one("acquired") or None,
+        "kg": ask.one("kg") or None, "items": ask.whole("items", 1, 1_000_000, 1),
+        "mode": ask.one("mode", "cargo"),
         "commercial": ask.choice("commercial", FOR_TRADE, "trade") == "trade",
         "source_code": ask.one("source_code") or None, "shipped": ask.one("shipped") or None,
         "shape": ask.choice("shape", ("", *SHAPES), "") or None,
@@ -120,7 +127,11 @@ def listings(ask: Ask) -> Page:
     values = form.values() | {"label": LIST_LABELS, "found": None}
     try:
         found = listed(
-            ask.one("taxon") or None, ask.one("on") or None, ask.one("since") or None, ask.catalogue, ask.shop.today
+            ask.one("taxon") or None,
+            ask.one("on") or None,
+            ask.one("since") or None,
+            ask.catalogue,
+            ask.shop.today,
         )
     except WoodrefError as fault:
         form.placed(fault, "since")

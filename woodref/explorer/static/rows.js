@@ -58,6 +58,9 @@
       });
       row.querySelectorAll("option[selected]").forEach(function (option) { option.removeAttribute("selected"); });
       row.querySelectorAll("details").forEach(function (part) { part.open = false; });
+      row.querySelectorAll("summary").forEach(function (part) {
+        part.textContent = part.textContent.replace(/ \(.*$/, "");
+      });
     }
 
     function first(row) { return row.querySelector("input"); }
