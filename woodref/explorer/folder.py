@@ -21,8 +21,8 @@ from woodref.explorer.asking import Ask, Shop, ask_of
 from woodref.explorer.drawing import STATIC, answer, draw
 from woodref.explorer.markup import Node, read
 from woodref.explorer.page import Answered, Page
-from woodref.explorer.plainfile import NAMES, plain_page
-from woodref.explorer.routes import page_at
+from woodref.explorer.plainfile import NAMES, page_links, plain_page
+from woodref.explorer.routes import page_at, plain_paths
 
 #: pages that answer what is filled in, and say nothing without it
 ASKING = frozenset(("search:search", "instead:instead", "trade:trade", "board:board", "beside:beside"))
@@ -147,7 +147,7 @@ def _walked(shop: Shop, step: Step | None) -> dict[str, str]:
     """Link -> HTML of every reading page: what is linked from the first page on, every material, every glue,
     and all names."""
     out = dict(_names_pages(shop))
-    todo = deque(["/", *_things(shop)])
+    todo = deque(dict.fromkeys(["/", *plain_paths(), *_things(shop)]))
     known, most = set(todo), MOST + len(todo)
     while todo and len(out) < most:
         link = todo.popleft()
@@ -180,8 +180,8 @@ def reading(page: str) -> bool:
 
 def _links(page: Node) -> Iterator[str]:
     """Links to further pages: without a question in them, but for the number of a page."""
-    for node in page.nodes():
-        link = _bare_link(node.attrs.get("href", "")) if node.tag == "a" else None
+    for href in page_links(page):
+        link = _bare_link(href)
         if link is not None:
             yield link
 
