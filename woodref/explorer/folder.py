@@ -25,7 +25,7 @@ from woodref.explorer.plainfile import NAMES, page_links, plain_page
 from woodref.explorer.routes import page_at, plain_paths
 
 #: pages that answer what is filled in, and say nothing without it
-ASKING = frozenset(("search:search", "instead:instead", "trade:trade", "board:board", "beside:beside"))
+ASKING = frozenset(("start:search", "instead:instead", "trade:trade", "board:board", "beside:beside"))
 ASKING_FILES = frozenset(("layup", "ticked"))
 #: pages beside those of the materials
 MOST = 5_000
@@ -194,7 +194,7 @@ def _bare_link(href: str) -> str | None:
     pairs = parse_qsl(query, keep_blank_values=True)
     if [name for name, _ in pairs if name != "page"]:
         return None
-    return f"{path}?page={pairs[0][1]}" if pairs else path
+    return f"{path}?page={pairs[0][1]}" if pairs and pairs[0][1] != "1" else path
 
 
 def _things(shop: Shop) -> list[str]:

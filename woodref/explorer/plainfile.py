@@ -165,8 +165,8 @@ def _dead(node: Node, led: Led) -> list[Node | str] | None:
     """A link leads to a file; one that leads nowhere goes where it is a choice or a button, and leaves its
     words where it stands in a sentence."""
     if node.tag == "li":
-        first = next((n for n in node.inner if isinstance(n, Node) or n.strip()), None)
-        return [] if isinstance(first, str) and first is _GONE else None
+        first = next((n for n in node.inner if n is _GONE or isinstance(n, Node) or n.strip()), None)
+        return [] if first is _GONE else None
     if node.tag != "a" or "href" not in node.attrs:
         return None
     target = led(node.attrs["href"])
@@ -177,10 +177,12 @@ def _dead(node: Node, led: Led) -> list[Node | str] | None:
 
 
 class _Gone(str):
-    """Marks where a link was."""
+    """A text that shows nothing and marks where a link was."""
+
+    __slots__ = ()
 
 
-_GONE = _Gone("")
+_GONE = _Gone()
 
 
 def _prune(node: Node) -> None:
