@@ -12,8 +12,9 @@ from woodref.cli.common import book_option, guarded, json_option, print_json, sa
 
 @click.command("publish")
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
-@click.option("--shelf", is_flag=True,
-              help="The lots on hand too, with where they lie: for your own phone, not to give away.")  # fmt: skip
+@click.option(
+    "--shelf", is_flag=True, help="The lots on hand too, with where they lie: for your own phone alone."
+)
 @book_option
 @json_option
 @guarded

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import shutil
 import sys
+import time
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
     from woodref.explorer.running import Opened
 
 PORT = 8321
+#: after how long a bar is shown [s]
+PATIENCE = 2.0
 
 
 @click.command("explore")
@@ -110,15 +113,18 @@ def _tell_phones(opened: Opened, shop: Shop, with_shelf: bool) -> None:
 def _write(shop: Shop, folder: Path) -> None:
     from woodref.explorer.folder import write_folder
 
-    bar = click.progressbar(length=0, file=sys.stderr, label="writing") if sys.stderr.isatty() else None
+    begun, bars = time.monotonic(), list[Any]()
 
     def step(done: int, known: int) -> None:
-        if bar is not None:
+        """A bar on a terminal once it takes a while."""
+        if not bars and sys.stderr.isatty() and time.monotonic() - begun > PATIENCE:
+            bars.append(click.progressbar(length=known, file=sys.stderr, label="writing"))
+        for bar in bars:
             bar.length = known
             bar.update(done - bar.pos)
 
     written = write_folder(shop, folder, step)
-    if bar is not None:
+    for bar in bars:
         bar.render_finish()
     for line in written.sentences():
         say(line)

@@ -1,7 +1,7 @@
 """The door for other machines: a word in the printed link, kept as a cookie once the link was opened.
 
-The word is made anew at each start and is worth nothing afterwards. Wrong words are counted by the machine they
-come from and answered later and later, so that nobody finds it by trying.
+The word is made anew at each start and is worth nothing afterwards. Wrong words are counted by the machine
+they come from and answered later and later, so that nobody finds it by trying.
 """
 
 from __future__ import annotations
@@ -27,8 +27,8 @@ FIRST, LONGEST, MOST, SHUT = 0.25, 4.0, 20, 60.0
 #: machines remembered, and wrong words kept waiting at once
 REMEMBERED, WAITING = 500, 50
 ASK = (
-    "Open the whole link that was printed when the explorer was started: it carries a word. The browser keeps "
-    "it as a cookie. When the explorer was started anew the old link is worth nothing."
+    "Open the whole link that was printed when the explorer was started: it carries a word, which the "
+    "browser keeps as a cookie. When the explorer was started anew the old link is worth nothing."
 )
 TOO_MANY = "Too many wrong words came from this machine. Wait a minute, then open the printed link."
 

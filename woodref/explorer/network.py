@@ -6,6 +6,7 @@ import errno
 import ipaddress
 import os
 import socket
+from contextlib import suppress
 
 from woodref.errors import BadRequest
 
@@ -17,16 +18,13 @@ _FAR = ("192.0.2.1", 9)
 def own_addresses() -> list[str]:
     """Addresses of this machine that others may reach it by (IPv4), that of the way out first."""
     found: list[str] = []
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asked:
-        try:
-            asked.connect(_FAR)
-            found.append(str(asked.getsockname()[0]))
-        except OSError:  # no way out: a shop network need not have one
-            pass
-    try:
-        found += [str(info[4][0]) for info in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)]
-    except OSError:
-        pass
+    # without a way out there is none to be told: a shop network need not have one
+    with suppress(OSError), socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asked:
+        asked.connect(_FAR)
+        found.append(str(asked.getsockname()[0]))
+    with suppress(OSError):
+        known = socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)
+        found += [str(info[4][0]) for info in known]
     return [address for address in dict.fromkeys(found) if _reached(address)]
 
 

@@ -68,6 +68,12 @@ def is_page(path: str) -> bool:
     return page_at(path) is not None
 
 
+def plain_paths() -> list[str]:
+    """Paths of pages that need no word in them."""
+    bare = [path.removeprefix("^").removesuffix("$").replace(FORM, "") for path, _, _ in ROUTES]
+    return [path for path in bare if re.fullmatch(r"[a-z/-]+", path)]
+
+
 def menu() -> list[tuple[str, str]]:
     """(label, path) of what stands in the menu."""
     out = []

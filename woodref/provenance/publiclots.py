@@ -16,8 +16,8 @@ from woodref.provenance.publiccopy import (
     Names,
     NoShelf,
     basis_of,
-    tables_of,
     countries_told,
+    tables_of,
 )
 from woodref.provenance.publicshelf import TABLE
 from woodref.selection.words import cut_words, joined
@@ -28,7 +28,8 @@ NO_SHELF = "Where they lie is not told"
 
 @dataclass(frozen=True)
 class ShelfLot:
-    """A lot on hand. leaves, leaves_free: whole leaves of leaf_mm that the area is; proof: of its purchase."""
+    """A lot on hand. leaves, leaves_free: whole leaves of leaf_mm that its area is; proof: of its
+    purchase."""
 
     lot: str
     form: str

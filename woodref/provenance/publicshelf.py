@@ -1,7 +1,7 @@
-"""The shelf as the maker's own phone shows it: one row a lot on hand, for the public copy when it is asked for.
+"""The shelf as the maker's own phone shows it: a row for each lot on hand, in the public copy when asked for.
 
-Each value is named here. No price, supplier, paper, note or person is among them; but where a lot lies and how
-much of it is left is nobody's business, so a copy that holds this table is not for giving away.
+Each value is named here. No price, supplier, paper, note or person is among them; but where a lot lies and
+how much of it is left is nobody's business, so a copy that holds this table is not for giving away.
 """
 
 from __future__ import annotations

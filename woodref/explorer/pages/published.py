@@ -10,7 +10,8 @@ from woodref.errors import WoodrefError
 from woodref.explorer.asking import Ask
 from woodref.explorer.page import NOT_FOUND, Crumb, Page
 from woodref.layup.saying import Say
-from woodref.provenance.publiccopy import Copy, NoShelf, item_told, items, woods_named
+from woodref.provenance.publiccopy import Copy, NoShelf
+from woodref.provenance.publicitems import item_told, items, woods_named
 from woodref.provenance.publiclots import NO_SHELF, ShelfLot
 from woodref.provenance.publiclots import shelf as on_shelf
 
