@@ -1,7 +1,7 @@
 """What every table, view and column of the built catalogue means, for those who read the file itself.
 
-A number has its unit in square brackets at the end, [1] for a plain one. `tests/catalogue/test_columnwords.py`
-fails when a column has no words or words have no column.
+A number has its unit in square brackets at the end, [1] for a plain one.
+`tests/catalogue/test_columnwords.py` fails when a column has no words or words have no column.
 """
 
 from __future__ import annotations
@@ -13,7 +13,10 @@ from woodref.catalogue.properties import PROPERTIES, wide_column
 _WOOD = "Id of the material."
 _SOURCE = "Id of the source it is from."
 _LOCATOR = "Table, page or row in the source."
-_EVIDENCE = "How well it is known: quoted (read in table), recalled (from memory), estimated (worked out) or common-practice (shop rule)."
+_EVIDENCE = (
+    "How well it is known: quoted (read in table), recalled (from memory), estimated (worked out) or "
+    "common-practice (shop rule)."
+)
 _LAB = {
     "l_star": "Lightness L* of CIELAB, 0 black to 100 white [1].",
     "a_star": "a* of CIELAB: green below 0, red above [1].",
@@ -93,7 +96,7 @@ _TABLES = {
             "key": _KEY,
             "text": "The name as it is written.",
             "folded": "The name without case, accents and punctuation.",
-            "material_id": "Id of the material it may mean; empty where the catalogue does not hold that wood.",
+            "material_id": "Id of the material it may mean; empty where that wood is not held.",
             "botanical_name": "Botanical name of the wood it may mean.",
             "usual_in": "Countries in which this is the usual meaning, as JSON; * for everywhere.",
             "note": "How a person tells it from the others.",
@@ -140,7 +143,8 @@ _TABLES = {
     ),
     "fact": TableWords(
         "Facts",
-        "One row a block of a material file (grows, look, veneer, working ...). What its fields mean: woodref data fields.",
+        "One row a block of a material file (grows, look, veneer, working ...). What its fields mean: "
+        "woodref data fields.",
         {
             "key": _KEY,
             "material_id": _WOOD,
@@ -152,7 +156,11 @@ _TABLES = {
     "cut": TableWords(
         "Cuts",
         "One row a way in which a material is cut into veneer.",
-        {"key": _KEY, "material_id": _WOOD, "cut": "rotary, crown, quarter, rift, half-round, burr or block-sliced."},
+        {
+            "key": _KEY,
+            "material_id": _WOOD,
+            "cut": "rotary, crown, quarter, rift, half-round, burr or block-sliced.",
+        },
         ("cut",),
     ),
     "law_row": TableWords(
@@ -162,7 +170,7 @@ _TABLES = {
             "id": "Id of the row.",
             "taxon": "Species, genus or family as the list names it.",
             "accepted": "Its accepted name today.",
-            "rank": "species, genus or family.",
+            "rank": "species, variety, genus or family.",
             "regime": "CITES, EU, GB, US-ESA ...",
             "category": "Appendix, annex or status.",
             "countries": "Countries whose populations are listed, as JSON; empty for every population.",
@@ -176,7 +184,7 @@ _TABLES = {
             "source_id": _SOURCE,
             "locator": _LOCATOR,
             "evidence": _EVIDENCE,
-            "date_evidence": "How well the dates are known, in the words of evidence.",
+            "date_evidence": "How well the dates are known: a word of evidence, or not-known.",
             "note": "What else a reader should know.",
         },
         ("regime", "category", "rank"),
@@ -204,7 +212,9 @@ _TABLES = {
         },
     ),
     "country": TableWords(
-        "Countries", "One row a country code.", {"code": "ISO 3166-1 code, and GB-NIR.", "name": "The name printed."}
+        "Countries",
+        "One row a country code.",
+        {"code": "ISO 3166-1 code, and GB-NIR.", "name": "The name printed."},
     ),
     "meta": TableWords(
         "About this file",

@@ -57,7 +57,9 @@ class UsedBy:
 
     @property
     def law_sentences(self) -> list[str]:
-        return [f"{count} {'entry' if count == 1 else 'entries'} of {file}." for file, count in self.law.items()]
+        return [
+            f"{count} {'entry' if count == 1 else 'entries'} of {file}." for file, count in self.law.items()
+        ]
 
     @property
     def none(self) -> str | None:
@@ -97,14 +99,20 @@ def used_by(source_id: str, catalogue: Catalogue) -> UsedBy:
         if source_id in _named(glue)
     )
     return UsedBy(
-        cited, _materials(source_id, catalogue), tuple(dict(row) for row in listings), law, glues, catalogue.stamp
+        cited,
+        _materials(source_id, catalogue),
+        tuple(dict(row) for row in listings),
+        law,
+        glues,
+        catalogue.stamp,
     )
 
 
 def _materials(source_id: str, catalogue: Catalogue) -> tuple[Resting, ...]:
     figures: dict[str, dict[str, int]] = {}
     for row in catalogue.rows(
-        "SELECT material_id, property, count(*) AS n FROM figure WHERE source_id = ? GROUP BY material_id, property",
+        "SELECT material_id, property, count(*) AS n FROM figure WHERE source_id = ? "
+        "GROUP BY material_id, property",
         (source_id,),
     ):
         figures.setdefault(row["material_id"], {})[row["property"]] = row["n"]

@@ -16,7 +16,7 @@ LONGEST = 2**31 - 1
 
 
 class Passing:
-    """Bytes of a CSV in, bytes of the same CSV with safe cells out; rows are held back until they are whole."""
+    """Bytes of a CSV in, bytes of the same CSV with safe cells out; rows are held until they are whole."""
 
     def __init__(self) -> None:
         self._held = b""

@@ -77,13 +77,13 @@ def _told(shop: Shop, path: str, fault: WoodrefError, status: int | None = None)
 
 
 def _failed(shop: Shop, path: str) -> Answered:
-    fault = {"code": "failed", "message": "The page failed.", "where": None, "expected": None, "next": None,
-             "candidates": []}  # fmt: skip
+    fault: dict[str, Any] = {"code": "failed", "message": "The page failed.", "where": None,
+                             "expected": None, "next": None, "candidates": []}  # fmt: skip
     page = Page(
         "problem.html", "This page failed", status=500, told={"error": fault},
         values={"message": "Something is wrong in woodref itself, not in what you asked.", "expected": None,
-                "next": "What went wrong stands on the terminal from which the explorer was started: send it with the "
-                        "address of this page.", "candidates": []},
+                "next": "What went wrong stands on the terminal from which the explorer was started: send it "
+                        "with the address of this page.", "candidates": []},
     )  # fmt: skip
     return draw(page, _ask(shop, path))
 

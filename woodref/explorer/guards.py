@@ -107,7 +107,9 @@ def _is_table_csv(scope: Scope, headers: list[tuple[bytes, bytes]]) -> bool:
     """CSV that the table pages write; that of our own pages is safe as it is made."""
     kind = next((value for key, value in headers if key.lower() == b"content-type"), b"")
     path = tilde_read(routed(scope))
-    return path.startswith(CATALOGUE) and path.endswith(".csv") and kind.startswith((b"text/csv", b"text/plain"))
+    return (
+        path.startswith(CATALOGUE) and path.endswith(".csv") and kind.startswith((b"text/csv", b"text/plain"))
+    )
 
 
 def refused(scope: Scope, rules: Rules) -> tuple[int, str] | None:

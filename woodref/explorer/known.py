@@ -22,7 +22,9 @@ def only(ask: Ask, once: Collection[str], several: Collection[str] = ()) -> None
         if name not in once:
             ask.wrong.setdefault(name, f"{echo(name)} is no field of this page.")
         elif len(set(held)) > 1:
-            ask.wrong.setdefault(name, f"{echo(name)} is filled in twice: {' and '.join(map(echo, held[:2]))}.")
+            ask.wrong.setdefault(
+                name, f"{echo(name)} is filled in twice: {' and '.join(map(echo, held[:2]))}."
+            )
 
 
 def refused(ask: Ask) -> dict[str, Any]:

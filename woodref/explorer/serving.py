@@ -82,7 +82,9 @@ def _asked_well(made: Datasette, app: App) -> App:
     from woodref.explorer import faults, tablequestions
 
     async def wrapped(scope: Scope, receive: Receive, send: Send) -> None:
-        path = bytes(scope.get("raw_path") or b"").partition(b"?")[0].decode("latin-1") or scope.get("path", "")
+        path = bytes(scope.get("raw_path") or b"").partition(b"?")[0].decode("latin-1") or scope.get(
+            "path", ""
+        )
         if scope["type"] != "http" or not re.match(rf"^/{DATABASE}(?:[/.]|$)", path):
             await app(scope, receive, send)
             return

@@ -17,15 +17,22 @@ _YES = re.compile(r"on|off|1|0|true|false")
 _SIZE = re.compile(r"max|\d{1,6}")
 #: words that may follow a column: material_id__exact
 TESTS = (
-    "exact", "not", "contains", "endswith", "startswith", "gt", "gte", "lt", "lte", "like", "notlike", "glob", "in",
-    "notin", "arraycontains", "arraynotcontains", "date", "isnull", "notnull", "isblank", "notblank",
+    "exact", "not", "contains", "endswith", "startswith", "gt", "gte", "lt", "lte", "like", "notlike", "glob",
+    "in", "notin", "arraycontains", "arraynotcontains", "date", "isnull", "notnull", "isblank", "notblank",
 )  # fmt: skip
 #: fields of every page that gives rows, with what may stand in them
 _ROWS = {
     "_shape": re.compile("arrays|objects|array|object|arrayfirst"), "_nl": _YES, "_size": _SIZE, "_dl": _YES,
     "_header": _YES, "_labels": _YES, "_ttl": re.compile(r"\d{1,6}"),
 }  # fmt: skip
-_TABLE = {**_ROWS, "_facet_size": _SIZE, "_stream": _YES, "_nofacet": _YES, "_nocount": _YES, "_sort_by_desc": _YES}
+_TABLE = {
+    **_ROWS,
+    "_facet_size": _SIZE,
+    "_stream": _YES,
+    "_nofacet": _YES,
+    "_nocount": _YES,
+    "_sort_by_desc": _YES,
+}
 _COLUMNS = ("_sort", "_sort_desc", "_col", "_nocol", "_facet")
 _FILTER = re.compile(r"_filter_(column|op|value)(_\d{1,3})?")
 NO_PAGE = "Choose a table at /catalogue."
@@ -71,7 +78,9 @@ def fault(path: str, query: str) -> WoodrefError | None:
         rows = where.table is not None or bool(asked.get("sql"))
         return _fields(pairs, _ROWS if rows else {}, lambda name, _: not name.startswith("_"))
     if where.row is not None:
-        return _fields(pairs, {"_labels": _YES, "_shape": re.compile("objects|array|arrays")}, lambda *_: False)
+        return _fields(
+            pairs, {"_labels": _YES, "_shape": re.compile("objects|array|arrays")}, lambda *_: False
+        )
     columns = columns_of(where.table) or frozenset()
     if asked.get("_shape") == "object" and where.table in VIEWS:
         return BadRequest("rows of a view have no key to put them under", expected="_shape=objects or array")
@@ -121,7 +130,9 @@ def _of_table(name: str, value: str, columns: Collection[str], view: bool) -> bo
             raise BadRequest(f"_next cannot be {echo(value)}", next="Begin at the first rows.")
         return True
     if name in _COLUMNS or name.startswith("_filter_column"):
-        return _column(value, columns, may_be_empty=name in ("_sort", "_sort_desc") or name.startswith("_filter"))
+        return _column(
+            value, columns, may_be_empty=name in ("_sort", "_sort_desc") or name.startswith("_filter")
+        )
     filtered = _FILTER.fullmatch(name)
     if filtered:
         if filtered[1] == "op" and value.partition("__")[0] not in ("", *TESTS):

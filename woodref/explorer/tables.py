@@ -77,11 +77,11 @@ EXAMPLES = (
         "GROUP BY s.id ORDER BY figures DESC LIMIT 60",
     ),
     (
-        "listings_in_force",
+        "listings_of_a_taxon",
         "Listings of a taxon",
-        "Rows of the law for a name; set the name below the question.",
+        "Every row of the law for names that begin so, ended ones too; the beginning stands below it.",
         "SELECT taxon, regime, category, population_words, annotation, valid_from, valid_to, evidence\n"
-        "FROM law_row WHERE accepted LIKE :begins || '%'\n"
+        "FROM law_row WHERE accepted LIKE :name_begins || '%'\n"
         "ORDER BY taxon, regime, valid_from",
     ),
 )
@@ -97,17 +97,15 @@ def metadata() -> dict[str, object]:
             "title": words.title, "description": words.says, "columns": words.columns,
             "facets": list(words.facets), "hidden": words.hidden,
         }  # fmt: skip
-    queries = {
-        name: {"title": title, "description": says, "sql": sql} for name, title, says, sql in EXAMPLES
-    }
-    queries["listings_in_force"]["params"] = ["begins"]  # type: ignore[assignment]
+    queries = {name: {"title": title, "description": says, "sql": sql} for name, title, says, sql in EXAMPLES}
+    queries["listings_of_a_taxon"]["params"] = ["name_begins"]  # type: ignore[assignment]
     return {
         "title": "woodref",
         "databases": {
             DATABASE: {
                 "title": "The catalogue's tables",
-                "description": "The built catalogue as it is: filter, sort, count, take away, or ask in SQL. Figures "
-                "that count have preferred 1; what each column means stands with its table.",
+                "description": "The built catalogue as it is: filter, sort, count, take away, or ask in SQL. "
+                "Figures that count have preferred 1; what each column means stands with its table.",
                 "tables": tables, "queries": queries,
             }
         },

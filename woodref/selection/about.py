@@ -20,8 +20,8 @@ GRADES_MEAN = {
 }
 GRADES_MORE = (
     "A figure that is not known is missing; nothing is filled in silently.",
-    "Only figures in one reference condition count (12 % moisture, static bending, green to oven-dry); the others "
-    "are shown beside them.",
+    "Only figures in one reference condition count (12 % moisture, static bending, green to oven-dry); the "
+    "others are shown beside them.",
     "Figures are means of small clear specimens and no basis for a load-bearing design.",
 )
 NOT_IN_IT = (
@@ -95,8 +95,8 @@ def about(catalogue: Catalogue) -> About:
 def _edition(catalogue: Catalogue) -> tuple[str, ...]:
     stamp = catalogue.stamp
     return (
-        f"woodref {stamp['version']}, catalogue {stamp['digest']}. Two with the same digest hold the same data.",
-        f"To cite a value, cite its source; to cite the catalogue, give version and digest.",
+        f"woodref {stamp['version']}, catalogue {stamp['digest']}. The same digest stands for the same data.",
+        "To cite a value, cite its source; to cite the catalogue, give version and digest.",
         catalogue.meta["law_words"],
         status.law_caution(catalogue),
     )
@@ -121,10 +121,10 @@ def _gaps(found: Coverage, catalogue: Catalogue) -> tuple[str, ...]:
     )
     return (
         *NOT_IN_IT,
-        f"{measured} of {every} materials have a measured colour; all others have colour words and a coarse class.",
+        f"{measured} of {every} materials have a measured colour; the others have colour words and a class.",
         f"Least known are: {told} of {every} materials.",
-        f"{planted} figures are of planted wood: planted wood often differs from the natural-grown wood that most "
-        "figures were measured on.",
+        f"{planted} figures are of planted wood: planted wood often differs from the natural-grown wood that "
+        "most figures were measured on.",
         f"Of {found.unknown['plantation']} materials it is not known whether they are planted for timber, of "
         f"{found.unknown['red list']} there is no Red List category held.",
     )
@@ -139,8 +139,8 @@ def _report(catalogue: Catalogue) -> tuple[str, ...]:
     return (
         "Send the id of the material, the property, what the source prints, and where: title, table or page.",
         f"Add which edition shows it: woodref {stamp['version']}, digest {stamp['digest']}.",
-        "Send it to whoever you have woodref from. In a copy of the files it is a change of one line below data/, "
-        "and woodref data check says whether the file can be read.",
+        "Send it to whoever you have woodref from. In a copy of the files it is a change of one line below "
+        "data/, and woodref data check says whether the file can be read.",
         "Without a source a figure from memory can be doubted in its note, but not replaced.",
     )
 

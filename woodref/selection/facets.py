@@ -11,9 +11,11 @@ from woodref.errors import BadRequest, echo
 from woodref.selection.words import PORE_WORDS, SOLD_WORDS
 
 KIND_WORDS = {
-    "species": "woods as they grew", "engineered": "made-up veneers", "modified": "woods changed by heat, resin "
-    "or fumes", "core": "boards for the middle",
-}  # fmt: skip
+    "species": "woods as they grew",
+    "engineered": "made-up veneers",
+    "modified": "woods changed by heat, resin or fumes",
+    "core": "boards for the middle",
+}
 RED_LIST_WORDS = {
     "LC": "LC, least concern", "NT": "NT, near threatened", "VU": "VU, vulnerable", "EN": "EN, endangered",
     "CR": "CR, critically endangered", "DD": "DD, too little data", "NE": "NE, not evaluated",

@@ -28,7 +28,9 @@ def about(ask: Ask) -> Page:
         "about": found, "more": GRADES_MORE, "licences": licences,
         "tables": None if ask.shop.public else "/catalogue",
     }  # fmt: skip
-    return Page("about.html", "About the figures", values, told=refused(ask) if ask.wrong else found.as_dict())
+    return Page(
+        "about.html", "About the figures", values, told=refused(ask) if ask.wrong else found.as_dict()
+    )
 
 
 def sources(ask: Ask) -> Page:

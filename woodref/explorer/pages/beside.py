@@ -95,7 +95,8 @@ def _values(ask: Ask, laid: list[Laid]) -> dict[str, Any]:
         {
             "said": one.said, "without": one.without,
             "meant": [
-                {"name": c.name, "says": c.says, "href": _link(ask, [c.id if n == one.said else n for n in names])}
+                {"name": c.name, "says": c.says,
+                 "href": _link(ask, [c.id if n == one.said else n for n in names])}
                 for c in _told(one.fault)
                 if c.id
             ],
@@ -111,7 +112,8 @@ def _values(ask: Ask, laid: list[Laid]) -> dict[str, Any]:
     ]  # fmt: skip
     kept = [(name, value) for name, value in _rest(ask) if name not in ("units", "estimates", "region")]
     return {
-        "lying": lying, "asking": asking, "names": names, "room": len(lying) < MOST, "most": MOST, "kept": kept,
+        "lying": lying, "asking": asking, "names": names, "room": len(lying) < MOST, "most": MOST,
+        "kept": kept,
         "units": ask.units, "unit_choices": UNITS, "estimates": ask.flag("estimates"),
         "region": ask.one("region"), "found": None,
     }  # fmt: skip
@@ -126,7 +128,8 @@ def _found(ask: Ask, found: SideBySide) -> dict[str, Any]:
     return {
         "found": found, "heads": names,
         "aspects": [
-            (f"{a.asks[:1].upper()}{a.asks[1:]}", list(zip(names, a.cells, strict=True))) for a in found.aspects
+            (f"{a.asks[:1].upper()}{a.asks[1:]}", list(zip(names, a.cells, strict=True)))
+            for a in found.aspects
         ],
     }  # fmt: skip
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -50,7 +51,9 @@ def woods(ask: Ask) -> Page:
     only(ask, (*QUESTION, "page"), ("wood",))
     kind = ask.choice("kind", [key for key, _ in KIND_CHOICES], "")
     if kind == "glue":
-        return glues(ask, _form(ask, True), [name for name in QUESTION if name not in ("text", "kind", "units")])
+        return glues(
+            ask, _form(ask, True), [name for name in QUESTION if name not in ("text", "kind", "units")]
+        )
     query = _query(ask, kind or None)
     laid = ticks(ask)
     if ask.wrong:
@@ -146,9 +149,7 @@ def _only(ask: Ask) -> dict[str, str]:
 
 def _form(ask: Ask, opened: bool) -> dict[str, Any]:
     """What the form needs. opened: whether it stands open above the rows."""
-    ends = [
-        Ends(name, _legend(name), ask.one(f"{name}_from"), ask.one(f"{name}_to")) for name in PROPERTIES
-    ]
+    ends = [Ends(name, _legend(name), ask.one(f"{name}_from"), ask.one(f"{name}_to")) for name in PROPERTIES]
     rare = [e for e in ends if e.name not in USUAL]
     known = facets.facets(ask.catalogue)
     return {
@@ -159,7 +160,8 @@ def _form(ask: Ask, opened: bool) -> dict[str, Any]:
         "like_colour": ask.one("like_colour"), "within": ask.one("within"), "usual_within": f"{WITHIN:g}",
         "ticked": {name: ask.flag(name) for name in BOXES},
         "selects": [
-            (name, known[name].asks, [("", "any"), *known[name].words.items()], ask.one(name)) for name in HEAPS
+            (name, known[name].asks, [("", "any"), *known[name].words.items()], ask.one(name))
+            for name in HEAPS
         ],
     }  # fmt: skip
 
@@ -201,11 +203,15 @@ def _drops(ask: Ask, query: Query) -> list[dict[str, str]]:
     """What was asked, each with the link that asks the same without it."""
     out = []
     for name, phrase in asked_words(query, ask.catalogue).items():
-        fields = (f"{name}_from", f"{name}_to") if name in PROPERTIES else (name,)
-        fields += ("within",) if name == "like_colour" else ()
-        without: dict[str, str | None] = dict.fromkeys((*fields, "page"))
-        out.append({"says": phrase, "href": ask.link(**without)})
+        fields = [f"{name}_from", f"{name}_to"] if name in PROPERTIES else [name]
+        fields += ["within"] if name == "like_colour" else []
+        out.append({"says": phrase, "href": _changed(ask, dict.fromkeys(fields))})
     return out
+
+
+def _changed(ask: Ask, fields: Mapping[str, str | None]) -> str:
+    """The same question with these fields put or (None) left out, from its first page."""
+    return ask.link("", page=None, **fields)
 
 
 def _heaps(ask: Ask, found: Finds) -> list[dict[str, Any]]:
@@ -218,7 +224,7 @@ def _heaps(ask: Ask, found: Finds) -> list[dict[str, Any]]:
             "heaps": [
                 {
                     "says": heap.says, "count": heap.count, "chosen": heap.chosen,
-                    "href": ask.link(**{heaps.name: None if heap.chosen else heap.word, "page": None}),
+                    "href": _changed(ask, {heaps.name: None if heap.chosen else heap.word}),
                 }
                 for heap in heaps.heaps
             ],
