@@ -64,10 +64,14 @@ def test_a_round_hill_gives_one_ring_and_a_crater_two() -> None:
     )
 
 
-@pytest.mark.parametrize("middle", [0.4, 0.6])
-def test_a_saddle_closes_every_ring(middle: float) -> None:
-    field = np.array([[1.0, middle, 0.0], [0.0, middle, 1.0], [1.0, 0.0, 1.0]])
-    assert all(len(ring) >= 3 for ring in rings(field, 0.5, 1))
+@pytest.mark.parametrize("field", [[[1.0, 0.0], [0.0, 1.0]], [[0.0, 1.0], [1.0, 0.0]]])
+def test_two_corners_of_a_saddle_join_when_its_middle_lies_inside(field: list[list[float]]) -> None:
+    """Each corner alone is a triangle of sides 0.6 or, at the higher level, 0.4 of the cell; joined, all of the
+    cell but the two other corners."""
+    (joined,) = rings(np.array(field), 0.4, 1)
+    assert area(joined) == pytest.approx(1 - 0.4**2)
+    apart = rings(np.array(field), 0.6, 1)
+    assert [area(ring) for ring in apart] == pytest.approx([0.4**2 / 2] * 2)
 
 
 def test_all_inside_is_the_frame_and_nothing_inside_is_nothing() -> None:

@@ -10,7 +10,7 @@ from woodref.explorer.drawn.shapes import Box, attribute, cut_short, tag, text_a
 from woodref.selection.lightpairs import Chip, Pair
 
 #: pairs of one column at the most
-MOST = 24
+MOST = 18
 #: width of a column, the step from row to row
 WIDE, ROW = 336, 34
 NOW, ARROW, AFTER, HIGH = 42, 18, 80, 28
