@@ -70,11 +70,13 @@ def test_choices_are_in_the_words_of_the_trade(catalogue: Catalogue) -> None:
         (SEAT, ["Indian rosewood", "--form", "seat", "--from", "IN", "--to", "DE"]),
         ("wood=Dalbergia+nigra&form=veneer&from=brazil&to=united+kingdom&origin=Brazil&acquired=1990&on=2024-05-01"
          "&source_code=W&kg=1.5&items=4",
-         ["Dalbergia nigra", "--form", "veneer", "--from", "BR", "--to", "GB", "--origin", "BR", "--acquired", "1990",
+         ["Dalbergia nigra", "--form", "veneer", "--from", "BR", "--to", "GB", "--origin", "BR",
+          "--acquired", "1990",
           "--on", "2024-05-01", "--source-code", "W", "--kg", "1.5", "--items", "4"]),
         ("wood=teak&form=seat-part&from=GB&to=US&state=finished&shape=curved&business=small&mode=post"
          "&commercial=personal&shipped=2024-01-02",
-         ["teak", "--form", "seat-part", "--from", "GB", "--to", "US", "--state", "finished", "--shape", "curved",
+         ["teak", "--form", "seat-part", "--from", "GB", "--to", "US", "--state", "finished", "--shape",
+          "curved",
           "--business", "small", "--mode", "post", "--personal", "--shipped", "2024-01-02"]),
     ],
 )  # fmt: skip

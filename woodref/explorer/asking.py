@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
 #: letters of one field, and of all of them, that are read
 FIELD, ALL = 2_000, 60_000
-#: fields that may be longer: a whole layup, pasted
-LONG = {"paste": 9_000}
+#: fields that may be longer: a whole layup, pasted, each end of line two letters
+LONG = {"paste": 20_000}
 UNITS = ("metric", "us")
 
 

@@ -5,19 +5,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 
 from woodref.catalogue.material import Material
-from woodref.errors import BadLayup, BadRequest, Candidate, WoodrefError
+from woodref.errors import BadRequest, WoodrefError
 from woodref.explorer.asking import Ask
 from woodref.explorer.forms import Form
-from woodref.explorer.layupfields import BY_KEY, ROWS, SECTIONS, fields_of
-from woodref.explorer.layupwriting import Written, written
+from woodref.explorer.layupfaults import tell
+from woodref.explorer.layupfields import ROW, ROWS, SECTIONS, fields_of, last_row
+from woodref.explorer.layupsheet import FILE, Sheet
+from woodref.explorer.layupwriting import written
 from woodref.layup.layupfile import MOST_PLIES, parse, written_out
 from woodref.layup.pack import default_cut
 from woodref.layup.reading import Faults
 
-FILE = "layup.yaml"
 #: bytes of a pasted layup: with it the link still lasts
 MOST = 8_192
 #: files of the workshop: name -> what it is
@@ -39,30 +39,9 @@ REST = {
     "mould_flat": "1",
     "panel_length": "450", "panel_width": "320",
 }  # fmt: skip
-_ROW = re.compile(r"(ply|line|leaf)_([1-9][0-9]{0,2})_([a-z]+)")
 _SINGLE = {section.name(f) for section in SECTIONS for f in section.fields}
 _ROW_KEYS = {row: {f.key for f in fields} for row, (_, fields) in ROWS.items()}
 _COUNTRIES = {s.name(f) for s in SECTIONS for f in s.fields if f.kind == "country"}
-
-
-@dataclass
-class Sheet:
-    """held: filled fields, rows numbered from 1. body: the file, None where there is nothing to check yet;
-    lines: which line is which field, None for a file that was pasted or is the workshop's."""
-
-    held: dict[str, str] = field(default_factory=dict)
-    body: str | None = None
-    file: str = FILE
-    lines: Written | None = None
-    #: blank rows of plies after those that are filled
-    blank: int = 0
-    #: a sentence on where the pack is from
-    begun: str = ""
-
-    @property
-    def plies(self) -> int:
-        """Rows of plies that are filled."""
-        return _last(self.held, "ply")
 
 
 def sheet_of(form: Form) -> Sheet:
@@ -107,7 +86,7 @@ def _held(ask: Ask) -> dict[str, str]:
         name: ask.one(name)
         for name in ask.fields
         if ask.one(name)
-        and (name in _SINGLE or ((m := _ROW.fullmatch(name)) is not None and m[3] in _ROW_KEYS[m[1]]))
+        and (name in _SINGLE or ((m := ROW.fullmatch(name)) is not None and m[3] in _ROW_KEYS[m[1]]))
     }
 
 
@@ -118,7 +97,7 @@ def _settled(ask: Ask, held: Mapping[str, str]) -> None:
         name: values
         for name, values in ask.fields.items()
         if name not in (*_SINGLE, "face", "back", "inner", "add", "paste", "begin")
-        and not _ROW.fullmatch(name)
+        and not ROW.fullmatch(name)
         and not name.startswith("remove_")
         and any(values)
     }
@@ -138,10 +117,10 @@ def _edited(ask: Ask, out: Sheet) -> bool:
 
 def _taken_out(held: dict[str, str], number: int) -> None:
     """Take a ply out, with the leaves for it; the plies, lines and leaves after it move up."""
-    plies = _last(held, "ply")
+    plies = last_row(held, "ply")
     _drop(held, "ply", number)
     _drop(held, "line", min(number, max(plies - 1, 1)))
-    for leaf in reversed(range(1, _last(held, "leaf") + 1)):
+    for leaf in reversed(range(1, last_row(held, "leaf") + 1)):
         ply = held.get(f"leaf_{leaf}_ply", "")
         if ply == str(number):
             _drop(held, "leaf", leaf)
@@ -151,20 +130,16 @@ def _taken_out(held: dict[str, str], number: int) -> None:
 
 def _drop(held: dict[str, str], row: str, number: int) -> None:
     """Take a row out; those after it move up."""
-    last = _last(held, row)
+    last = last_row(held, row)
     for key in _ROW_KEYS[row]:
         values = [held.pop(f"{row}_{n}_{key}", "") for n in range(number, last + 1)]
         held.update({f"{row}_{number + at}_{key}": value for at, value in enumerate(values[1:]) if value})
 
 
-def _last(held: Mapping[str, str], row: str) -> int:
-    return max((int(m[2]) for name in held if (m := _ROW.fullmatch(name)) and m[1] == row), default=0)
-
-
 def renumbered(held: dict[str, str]) -> None:
     """Close the gaps between rows of plies and of leaves."""
     for row in ("ply", "leaf"):
-        for number in reversed(range(1, _last(held, row))):
+        for number in reversed(range(1, last_row(held, row))):
             if not any(f"{row}_{number}_{key}" in held for key in _ROW_KEYS[row]):
                 if row == "ply":
                     _taken_out(held, number)
@@ -173,7 +148,8 @@ def renumbered(held: dict[str, str]) -> None:
 
 
 def _pasted(form: Form) -> Sheet:
-    text = form.ask.one("paste")
+    # as it was pasted: blank lines and indentation at its head count; browsers end lines as letters do
+    text = next(t for t in form.ask.fields["paste"] if t.strip()).replace("\r\n", "\n")
     if len(text.encode()) > MOST:
         form.at(
             "paste",
@@ -183,7 +159,7 @@ def _pasted(form: Form) -> Sheet:
             ),
         )
         return Sheet()
-    return _from_file(form, f"{text}\n", FILE)
+    return _from_file(form, text if text.endswith("\n") else f"{text}\n", FILE)
 
 
 def _demo(form: Form) -> Sheet:
@@ -251,55 +227,6 @@ def _called(form: Form, material: Material) -> str:
         if found.id == material.id and not found.notices:
             return name
     return material.id
-
-
-def tell(form: Form, sheet: Sheet, fault: WoodrefError) -> None:
-    """Put the faults of a layup at their fields, or all of them at the file that was pasted."""
-    several = isinstance(fault, BadLayup) and bool(fault.candidates)
-    parts = [BadLayup(c.says, where=c.name) for c in fault.candidates] if several else [fault]
-    form.faults.append(fault)
-    for part in parts:
-        line = re.fullmatch(r".*:(\d+)", part.where or "")
-        number = int(line[1]) if line else 0
-        if sheet.lines is None:
-            part.where = f"Line {number}" if line else None
-            _say(form, "paste", part)
-            continue
-        name = _field_of(sheet, number, part)
-        part.where = _place(name)
-        _say(form, name, part)
-        if not several:
-            form.meant[name] = [_again(form, name, c) for c in part.candidates]
-
-
-def _say(form: Form, name: str, fault: WoodrefError) -> None:
-    """A fault at a field, after those that stand there."""
-    said = form.words.sentence(fault)
-    before = form.ask.wrong.get(name)
-    form.ask.wrong[name] = f"{before} {said}" if before else said
-
-
-def _again(form: Form, name: str, meant: Candidate) -> dict[str, str]:
-    href = form.ask.link(**{name: meant.id or meant.name})
-    return {"name": meant.name, "says": meant.says, "href": f"{href}#answer"}
-
-
-def _field_of(sheet: Sheet, line: int, fault: WoodrefError) -> str:
-    assert sheet.lines is not None
-    journey = re.match(r"journey: (from|to|form|origin)\b", fault.message)
-    if journey:
-        own = [n for n in sheet.held if n.endswith("_origin") and f'"{sheet.held[n]}"' in fault.message]
-        return own[0] if journey[1] == "origin" and own else f"journey_{journey[1]}"
-    return sheet.lines.field_at(line, fault.message)
-
-
-def _place(name: str) -> str:
-    """'Ply 2', 'Press': the part of the form that a field stands in."""
-    row = _ROW.fullmatch(name)
-    if row:
-        words = {"ply": "Ply", "line": "Glue line", "leaf": "Leaves, row"}
-        return f"{words[row[1]]} {row[2]}"
-    return BY_KEY[name.split("_")[0] if name not in ("title", "use") else ""].heading
 
 
 def rows_shown(sheet: Sheet) -> int:

@@ -3,6 +3,7 @@ takes. The file itself is read by `layup.layupfile`, which knows what is right."
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -166,6 +167,14 @@ BY_KEY = {section.key: section for section in SECTIONS}
 ROWS: dict[str, tuple[str, tuple[Field, ...]]] = {
     "ply": ("plies", (*PLY, *PLY_MORE)), "line": ("glue.lines", LINE), "leaf": ("leaves", LEAF),
 }  # fmt: skip
+
+#: a field of a row: kind of row, its number, key
+ROW = re.compile(r"(ply|line|leaf)_([1-9][0-9]{0,2})_([a-z]+)")
+
+
+def last_row(held: Mapping[str, str], row: str) -> int:
+    """The highest number of a row of this kind that holds something; 0 for none."""
+    return max((int(m[2]) for name in held if (m := ROW.fullmatch(name)) and m[1] == row), default=0)
 
 
 def fields_of(value: Mapping[str, Any]) -> dict[str, str]:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from woodref.explorer.layupfields import BY_KEY, FILE_ORDER, ROWS, Field
+from woodref.explorer.layupfields import BY_KEY, FILE_ORDER, ROWS, Field, last_row
 
 #: a number without a unit, as a person types it
-_BARE = re.compile(r"[-+\u2212]?[0-9][0-9.,/ ]*")
+_BARE = re.compile(r"[-+\u2212]?[0-9][0-9.,]*")
 #: a number as the file has it
 _NUMBER = re.compile(r"[-+]?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?")
 #: text that needs no quotes: words, and amounts with their unit
@@ -39,16 +39,20 @@ class Written:
         """The field of a fault: the key it begins with, where the part of that line has one; else the
         line's."""
         part = self.parts.get(line, "")
+        keys = _KEYS.get(re.sub(r"(?:_[0-9]+)?_$", "", part), [])
         word = re.match(r"[a-z_]+", says)
-        if word and word[0] in _KEYS.get(re.sub(r"(?:_[0-9]+)?_$", "", part), ()):
+        if word and word[0] in keys:
             return f"{part}{word[0]}"
+        if self.lines.get(line) == "":  # of a section as a whole: the key it speaks of, else the first
+            named = [key for key in keys if re.search(rf"\b{key}\b", says)]
+            return f"{part}{(named or keys)[0]}"
         return self.lines.get(line, "ply_1_material")
 
 
 #: beginning of names, without the number of a row -> the keys that follow it
 _KEYS = {
-    **{key: {f.key for f in section.fields} for key, section in BY_KEY.items()},
-    **{name: {f.key for f in fields} for name, (_, fields) in ROWS.items()},
+    **{key: [f.key for f in section.fields] for key, section in BY_KEY.items()},
+    **{name: [f.key for f in fields] for name, (_, fields) in ROWS.items()},
 }
 
 
@@ -69,32 +73,20 @@ def written(held: Mapping[str, str]) -> Written:
             )
             _rows(out, held, "ply", "plies:", "")
             continue
-        lines = key == "glue" and count(held, "line")
+        lines = key == "glue" and last_row(held, "line")
         if lines or any(section.name(f) in held for f in section.fields):
-            out.add(f"{key}:", section.name(section.fields[0]), f"{key}_")
+            out.add(f"{key}:", "", f"{key}_")
             _fields(out, held, f"{key}_", section.fields, "  ")
         if lines:
             # a line that says nothing of its own is written too: a file has one for each pair of plies
-            _rows(out, held, "line", "lines:", "  ", count(held, "ply") - 1)
+            _rows(out, held, "line", "lines:", "  ", last_row(held, "ply") - 1)
         if key == "finish":
             _fields(out, held, "", BY_KEY[""].fields[1:], "")
     return out.done()
 
 
-def count(held: Mapping[str, str], row: str) -> int:
-    """How many rows of a kind hold something, empty ones between them counted."""
-    return max((number for number, _ in _numbered(held, row)), default=0)
-
-
-def _numbered(held: Mapping[str, str], row: str) -> Iterator[tuple[int, str]]:
-    for name in held:
-        found = re.fullmatch(rf"{row}_([1-9][0-9]{{0,2}})_([a-z]+)", name)
-        if found and found[2] in {f.key for f in ROWS[row][1]}:
-            yield int(found[1]), found[2]
-
-
 def _rows(out: Written, held: Mapping[str, str], row: str, head: str, indent: str, least: int = 0) -> None:
-    total = max(count(held, row), least)
+    total = max(last_row(held, row), least)
     if not total:
         return
     fields = ROWS[row][1]
@@ -105,7 +97,9 @@ def _rows(out: Written, held: Mapping[str, str], row: str, head: str, indent: st
         if not filled:
             out.add(f"{mark}{{}}", part + fields[0].key, part)
         for f in filled:
-            out.add(f"{mark}{f.key}: {_value(f, held[part + f.key])}", part + f.key, part)
+            # what is wrong with a row as a whole is told at its first line, and stands at its first field
+            of = fields[0] if f is filled[0] else f
+            out.add(f"{mark}{f.key}: {_value(f, held[part + f.key])}", part + of.key, part)
             mark = f"{indent}    "
 
 

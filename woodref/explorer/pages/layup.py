@@ -10,9 +10,10 @@ from woodref.errors import BadLayup, CannotAnswer, WoodrefError
 from woodref.explorer.asking import Ask
 from woodref.explorer.forms import Form, choices
 from woodref.explorer.formwords import FormWords
-from woodref.explorer.layupasked import DEMOS, Sheet, rows_shown, sheet_of, tell
-from woodref.explorer.layupfields import LEAF, LINE, PLY, PLY_MORE, SECTIONS
-from woodref.explorer.layupwriting import count
+from woodref.explorer.layupasked import DEMOS, rows_shown, sheet_of
+from woodref.explorer.layupfaults import tell
+from woodref.explorer.layupfields import LEAF, LINE, PLY, PLY_MORE, SECTIONS, last_row
+from woodref.explorer.layupsheet import Sheet
 from woodref.explorer.page import BAD_REQUEST, File, Page
 from woodref.explorer.pages.wood import UNITS
 
@@ -150,11 +151,12 @@ def _fields(form: Form, sheet: Sheet) -> dict[str, Any]:
     return {
         "held": held, "plies": plies, "ply_fields": PLY, "ply_more": PLY_MORE, "line_fields": LINE,
         "leaf_fields": LEAF, "sections": SECTIONS, "opened": opened, "lines": max(plies - 1, 0),
-        "own_lines": count(held, "line"), "leaves": max(count(held, "leaf"), 0) + 1,
-        "own_leaves": count(held, "leaf"), "forms": choices(forms), "unit_choices": UNITS,
+        "own_lines": last_row(held, "line"), "leaves": last_row(held, "leaf") + 1,
+        "own_leaves": last_row(held, "leaf"), "forms": choices(forms), "unit_choices": UNITS,
         "glues": [(g["names"][0]["text"], g["id"]) for g in ask.catalogue.adhesives.values()], "demos": DEMOS,
         "estimates": ESTIMATES, "name_backs": BACKS,
-        "pasted": ask.one("paste") if "paste" in ask.wrong else "",
+
+        "pasted": "".join(ask.fields.get("paste", ())[:1]) if "paste" in ask.wrong else "",
     }  # fmt: skip
 
 
