@@ -1,5 +1,5 @@
-"""The explorer as a browser meets it: behind its guards, asked in process; a book of the Quillbeck Benders with
-its public copies, and words planted where nobody but the maker may read them."""
+"""The explorer as a browser meets it: behind its guards, asked in process; a book of the Quillbeck Benders
+with its public copies, and words planted where nobody but the maker may read them."""
 
 from __future__ import annotations
 
@@ -48,7 +48,8 @@ def books(tmp_path_factory: pytest.TempPathFactory) -> Books:
     told: dict[str, Any] = json.loads(SCENARIO.read_text("utf-8"))
     lots = {lot["id"]: {k: v for k, v in lot.items() if k not in ("id", "qty")} for lot in told["lots"]}
     lots["L-A"] |= {"shelf": "rack 3, by the door", "supplier": "PlantedSupplier", "price": "918273.45",
-                    "currency": "EUR", "grade": "PlantedGrade", "cut": "quarter", "flitch": "PlantedFlitch"}  # fmt: skip
+                    "currency": "EUR", "grade": "PlantedGrade", "cut": "quarter",
+                    "flitch": "PlantedFlitch"}  # fmt: skip
     lots["G-1"] |= {"material": "hide-glue", "trade": "pearl glue", "supplier": "PlantedGluer"}
     places = [
         {"id": "P-1", "kind": "annotate", "lot": "L-B", "shelf": "rack 1", "note": "PlantedNote",

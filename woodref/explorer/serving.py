@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from woodref.explorer.asking import Shop, ask_of
+from woodref.explorer.asking import FIELD, Shop, ask_of
 from woodref.explorer.drawing import STATIC, TEMPLATES, answer
 from woodref.explorer.guards import App, Rules, guarded
 from woodref.explorer.page import Answered
@@ -56,11 +56,17 @@ def app_of(made: Datasette) -> App:
 
 def shown(made: Datasette, name: str, request: Any) -> Answered:
     """A page of ours for a request."""
-    from urllib.parse import parse_qsl
+    from urllib.parse import parse_qsl, unquote
 
     shop, _ = made.woodref
     pairs = parse_qsl(request.query_string, keep_blank_values=True, errors="replace")
-    return answer(name, ask_of(shop, request.url_vars, pairs, request.path))
+    # the words of a path come as they were sent, with %20 for a space
+    words = {
+        key: unquote(word[:FIELD], errors="replace").replace("\x00", "")
+        for key, word in request.url_vars.items()
+        if word
+    }
+    return answer(name, ask_of(shop, words, pairs, request.path))
 
 
 def views() -> list[tuple[str, str]]:
