@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
-from urllib.parse import unquote, urlencode
+from urllib.parse import urlencode
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -135,11 +135,6 @@ def fields_of(pairs: Sequence[tuple[str, str]]) -> dict[str, list[str]]:
 def ask_of(shop: Shop, path: Mapping[str, Any], pairs: Sequence[tuple[str, str]], here: str) -> Ask:
     """What was asked, from the matched path (with its `format`) and the query."""
     form = str(path.get("format") or "").lstrip(".") or "html"
-    # the path comes as the browser sent it: a name with a blank or an accent in it is percent-encoded
-    words = {
-        name: unquote(str(value)).replace("\x00", "")
-        for name, value in path.items()
-        if name != "format" and value is not None
-    }
+    words = {name: str(value) for name, value in path.items() if name != "format" and value is not None}
     bare = here.removesuffix(f".{form}") if form != "html" else here
     return Ask(shop, words, fields_of(pairs), form, bare)

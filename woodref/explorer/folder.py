@@ -169,7 +169,8 @@ def _answered(shop: Shop, link: str) -> Answered | None:
     found = page_at(path)
     if found is None or not reading(found[0]):
         return None
-    made = answer(found[0], ask_of(shop, found[1], parse_qsl(query), path))
+    words = {name: unquote(word) for name, word in found[1].items()}
+    made = answer(found[0], ask_of(shop, words, parse_qsl(query), path))
     return made if made.status == 200 and made.kind.startswith("text/html") else None
 
 
