@@ -77,7 +77,7 @@ def book_copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("book")
     with Store(f"sqlite:///{folder / 'book.sqlite'}", lambda name: (name, ())) as book:
         book.record([event_of(event, lots, told["documents"]) for event in told["events"]])
-        publish(book, folder / "public.sqlite")
+        publish(book, folder / "public.sqlite", shelf=True)
     return folder / "public.sqlite"
 
 
@@ -135,7 +135,7 @@ def opened(browser: Browser, site: str) -> Iterator[Opened]:
     def make(path: str, size: tuple[int, int] = WIDE, dark: bool = False, script: bool = True) -> Page:
         context = browser.new_context(
             base_url=site, viewport={"width": size[0], "height": size[1]}, java_script_enabled=script,
-            color_scheme="dark" if dark else "light", has_touch=size is PHONE, reduced_motion="reduce",
+            color_scheme="dark" if dark else "light", has_touch=size == PHONE, reduced_motion="reduce",
         )  # fmt: skip
         context.set_default_timeout(15_000)
         contexts.append(context)
