@@ -118,6 +118,10 @@ _ANSWERS: dict[str, Callable[[Material], bool]] = {
 
 def coverage(catalogue: Catalogue) -> Coverage:
     """Count what the built catalogue holds."""
+    return catalogue.remembered("coverage", lambda: _coverage(catalogue))
+
+
+def _coverage(catalogue: Catalogue) -> Coverage:
     materials = catalogue.materials()
     kinds: dict[str, int] = {}
     for material in materials:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from functools import lru_cache
 
 #: marks that people and printers put for an apostrophe
 _APOSTROPHES = re.compile("['’‘ʼ´`]")
@@ -11,6 +12,7 @@ _APOSTROPHES = re.compile("['’‘ʼ´`]")
 _LETTERS = str.maketrans({"ß": "ss", "ø": "o", "æ": "ae", "œ": "oe", "ł": "l", "đ": "d", "ı": "i"})
 
 
+@lru_cache(maxsize=2048)  # the same few hundred names of countries and woods come again and again
 def fold(text: str) -> str:
     """'Gonçalo-Alves' -> 'goncalo alves'."""
     text = _APOSTROPHES.sub("", text)

@@ -13,7 +13,7 @@ import sqlite3
 from dataclasses import dataclass
 
 from woodref.catalogue.fold import fold
-from woodref.catalogue.reader import Catalogue, Notice
+from woodref.catalogue.reader import Catalogue, HeldName, Notice
 from woodref.errors import BadRequest, Candidate, SharedName, UnknownName, echo
 from woodref.trade import restricting
 
@@ -97,24 +97,16 @@ def _direct(row: sqlite3.Row) -> Matched:
     return Matched(row["material_id"], row["text"], row["kind"], notices)
 
 
-def _beginning(folded: str, catalogue: Catalogue) -> tuple[list[sqlite3.Row], list[str]]:
+def _beginning(folded: str, catalogue: Catalogue) -> tuple[list[HeldName], list[str]]:
     """Names of our woods that begin so, best kind first, and other names that do: shared ones and Latin
     names of woods that only the shared names or the law speak of."""
     if not folded:
         return [], []
-    rows = catalogue.rows(
-        "SELECT n.material_id, n.text, n.folded, m.name FROM name n JOIN material m ON m.id = n.material_id "
-        "WHERE substr(n.folded, 1, ?) = ? ORDER BY n.rank, n.key",
-        (len(folded), folded),
-    )
-    others = catalogue.rows(
-        "SELECT text FROM shared_name UNION SELECT botanical_name FROM shared_name "
-        "WHERE botanical_name IS NOT NULL UNION SELECT accepted FROM law_row ORDER BY 1"
-    )
-    held = {row["folded"] for row in rows}
-    shared = {row["folded"] for row in catalogue.rows("SELECT DISTINCT folded FROM shared_name")}
-    found = [row["text"] for row in others if fold(row["text"]).startswith(folded)]
-    return rows, [text for text in found if fold(text) in shared or fold(text) not in held]
+    rows = [name for name in catalogue.names if name.folded.startswith(folded)]
+    held = {row.folded for row in rows}
+    shared = {key for key, _ in catalogue.shared_names}
+    found = [(key, text) for key, text in catalogue.other_names if key.startswith(folded)]
+    return rows, [text for key, text in found if key in shared or key not in held]
 
 
 def _begun(text: str, folded: str, catalogue: Catalogue) -> Matched | None:
@@ -122,12 +114,12 @@ def _begun(text: str, folded: str, catalogue: Catalogue) -> Matched | None:
     so that a genus never stands for a species nor "Japanese" for the only Japanese wood held."""
     rows, others = _beginning(folded, catalogue)
     words = folded.split()
-    if others or len({row["material_id"] for row in rows}) != 1 or len(words[-1]) < ENOUGH_TYPED:
+    if others or len({row.material_id for row in rows}) != 1 or len(words[-1]) < ENOUGH_TYPED:
         return None
     for row in rows:
-        if len(row["folded"].split()) == len(words):
-            told = f'{echo(text)} is taken as the beginning of "{row["text"]}": no other name here begins so.'
-            return Matched(row["material_id"], row["text"], "prefix", (Notice("name-in-part", told),))
+        if len(row.folded.split()) == len(words):
+            told = f'{echo(text)} is taken as the beginning of "{row.text}": no other name here begins so.'
+            return Matched(row.material_id, row.text, "prefix", (Notice("name-in-part", told),))
     return None
 
 
@@ -162,7 +154,8 @@ def _status(taxon: str, material_id: str | None, catalogue: Catalogue, on: dt.da
     """
     countries: list[str | None] = [None]
     if material_id is not None:
-        sql = "SELECT data FROM fact WHERE material_id = ? AND block = 'grows'"
+        # the plus keeps SQLite from going through every wood's row of that block
+        sql = "SELECT data FROM fact WHERE material_id = ? AND +block = 'grows'"
         countries = json.loads(catalogue.rows(sql, (material_id,))[0]["data"])["countries"]
     found = {r.id: r for c in countries for r in restricting([taxon], c, on, catalogue.law)}
     if not found:
@@ -235,24 +228,19 @@ def close_spellings(folded: str, catalogue: Catalogue, limit: int = 5) -> list[C
     """Materials whose names begin so or are spelt nearly so, best first."""
     from rapidfuzz import fuzz, process
 
-    rows = catalogue.rows(
-        "SELECT n.folded, n.text, n.material_id, m.name FROM name n "
-        "JOIN material m ON m.id = n.material_id ORDER BY n.rank, n.key"
-    )
+    rows = catalogue.names
     found = process.extract(
-        folded, [row["folded"] for row in rows], scorer=fuzz.ratio, score_cutoff=65, limit=40
+        folded, [row.folded for row in rows], scorer=fuzz.ratio, score_cutoff=65, limit=40
     )
     out: dict[str, Candidate] = {}
     begin, _ = _beginning(folded, catalogue)
-    shared = catalogue.rows("SELECT DISTINCT folded, text FROM shared_name ORDER BY folded")
-    alike = process.extract(
-        folded, [row["folded"] for row in shared], scorer=fuzz.ratio, score_cutoff=80, limit=2
-    )
-    same = [row["text"] for row in shared if row["folded"].startswith(folded)]
-    for text in [*same[:2], *(shared[index]["text"] for _, _, index in alike)]:
+    shared = catalogue.shared_names
+    alike = process.extract(folded, [key for key, _ in shared], scorer=fuzz.ratio, score_cutoff=80, limit=2)
+    same = [text for key, text in shared if key.startswith(folded)]
+    for text in [*same[:2], *(shared[index][1] for _, _, index in alike)]:
         out.setdefault(text, Candidate(None, text, "a name that several woods share"))
-    for row in [*begin, *(rows[index] for _, _, index in found)]:
-        out.setdefault(row["material_id"], Candidate(row["material_id"], row["text"], row["name"]))
+    for name in [*begin, *(rows[index] for _, _, index in found)]:
+        out.setdefault(name.material_id, Candidate(name.material_id, name.text, name.name))
     words = catalogue.rows(
         "SELECT DISTINCT s.material_id, s.text, m.name FROM name_search s "
         "JOIN material m ON m.id = s.material_id WHERE name_search MATCH ? LIMIT ?",

@@ -10,13 +10,14 @@ import json
 import os
 import sqlite3
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from woodref import paths
+from woodref.catalogue.fold import fold
 from woodref.catalogue.material import Figure, Figures, Material, Name
 from woodref.errors import CatalogueUnreadable
 from woodref.trade.listings import Law
@@ -24,6 +25,10 @@ from woodref.trade.shapes import Rules
 
 if TYPE_CHECKING:
     import pandas as pd
+
+T = TypeVar("T")
+#: answers that a catalogue keeps at the most
+REMEMBERED = 100_000
 
 
 @dataclass(frozen=True)
@@ -48,6 +53,15 @@ class ColourClass:
     near: frozenset[str]
 
 
+class HeldName(NamedTuple):
+    """A name of a material: folded, as written, whose, and what that is called first."""
+
+    folded: str
+    text: str
+    material_id: str
+    name: str
+
+
 @dataclass
 class Catalogue:
     """An open catalogue. Close it, or use it as a context manager."""
@@ -55,6 +69,7 @@ class Catalogue:
     path: Path
     connection: sqlite3.Connection
     notices: list[Notice] = field(default_factory=list)
+    _worked_out: dict[Hashable, Any] = field(default_factory=dict, repr=False)
 
     def __enter__(self) -> Catalogue:
         return self
@@ -77,6 +92,16 @@ class Catalogue:
                 f"the built catalogue {self.path} is spoilt ({fault})",
                 next="Delete that file; it is built anew from the data.",
             ) from None
+
+    def remembered(self, question: Hashable, work: Callable[[], T]) -> T:
+        """The answer to a question that depends on the catalogue and the question alone, worked out once: the
+        built file never changes. All are forgotten when there are REMEMBERED of them."""
+        if question not in self._worked_out:
+            if len(self._worked_out) >= REMEMBERED:
+                self._worked_out.clear()
+            self._worked_out[question] = work()
+        found: T = self._worked_out[question]
+        return found
 
     @cached_property
     def meta(self) -> dict[str, str]:
@@ -148,6 +173,32 @@ class Catalogue:
         from woodref.catalogue.lawread import rules_of
 
         return rules_of(self)
+
+    @cached_property
+    def names(self) -> list[HeldName]:
+        """Every name of every material, the best kind of name first."""
+        return [
+            HeldName(row["folded"], row["text"], row["material_id"], row["name"])
+            for row in self.rows(
+                "SELECT n.folded, n.text, n.material_id, m.name FROM name n "
+                "JOIN material m ON m.id = n.material_id ORDER BY n.rank, n.key"
+            )
+        ]
+
+    @cached_property
+    def shared_names(self) -> list[tuple[str, str]]:
+        """(folded, text) of the names that several woods share."""
+        rows = self.rows("SELECT DISTINCT folded, text FROM shared_name ORDER BY folded")
+        return [(row["folded"], row["text"]) for row in rows]
+
+    @cached_property
+    def other_names(self) -> list[tuple[str, str]]:
+        """(folded, text) of the shared names, and of the Latin names that only these or the law speak of."""
+        rows = self.rows(
+            "SELECT text FROM shared_name UNION SELECT botanical_name FROM shared_name "
+            "WHERE botanical_name IS NOT NULL UNION SELECT accepted FROM law_row ORDER BY 1"
+        )
+        return [(fold(row["text"]), row["text"]) for row in rows]
 
     @cached_property
     def law_synonyms(self) -> dict[str, str]:

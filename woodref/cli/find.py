@@ -102,7 +102,7 @@ def command(
     with open_catalogue() as catalogue:
         query = Query(
             text, limits_of(limits), plantation, not_listed, kind, like_colour, within, rows, estimates,
-            in_stock, facets.only(only, catalogue),
+            facets.only(only, catalogue), in_stock,
         )  # fmt: skip
         stock = None
         if in_stock:

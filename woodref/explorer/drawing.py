@@ -53,15 +53,15 @@ def draw(page: Page, ask: Ask) -> Answered:
         headers = {"content-disposition": saved} if page.file.name else {}
         return Answered(page.file.body, page.file.kind, page.status, headers)
     if ask.form == "json" and page.told is not None:
-        body = json.dumps(page.told, ensure_ascii=False, indent=1, default=str, allow_nan=False)
+        told = page.told() if callable(page.told) else page.told
+        body = json.dumps(told, ensure_ascii=False, indent=1, default=str, allow_nan=False)
         return Answered(body + "\n", "application/json; charset=utf-8", page.status)
     if ask.form == "csv" and page.rows is not None:
         from woodref.catalogue.export import as_csv
 
-        heads = list(dict.fromkeys(key for row in page.rows for key in row))
-        return Answered(
-            as_csv([dict(row) for row in page.rows], heads), "text/csv; charset=utf-8", page.status
-        )
+        rows = page.rows() if callable(page.rows) else page.rows
+        heads = list(dict.fromkeys(key for row in rows for key in row))
+        return Answered(as_csv([dict(row) for row in rows], heads), "text/csv; charset=utf-8", page.status)
     # a question that cannot be answered is told as a page, whatever form was wanted
     if ask.form != "html" and page.status == 200:
         page = _no_such_form(page, ask)

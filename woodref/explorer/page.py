@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -30,15 +30,15 @@ class File:
 @dataclass(frozen=True)
 class Page:
     """title: of the window; told: the JSON of the answer (that of the command where there is one); rows: the
-    CSV, None where there is no table; notices: sentences that stand above the answer; file: sent in place of
-    the page, which then needs no template."""
+    CSV, None where there is no table (either may be a function that is called when it is wanted); notices:
+    sentences that stand above the answer; file: sent in place of the page, which then needs no template."""
 
     template: str
     title: str
     values: Mapping[str, Any] = field(default_factory=dict)
     status: int = 200
     told: Any = None
-    rows: Sequence[Mapping[str, Any]] | None = None
+    rows: Sequence[Mapping[str, Any]] | Callable[[], Sequence[Mapping[str, Any]]] | None = None
     notices: Sequence[str] = ()
     crumbs: Sequence[Crumb] = ()
     file: File | None = None

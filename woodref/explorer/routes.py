@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from functools import cache
 from importlib import import_module
 from typing import TYPE_CHECKING
 
@@ -18,10 +20,6 @@ ROUTES: tuple[tuple[str, str, str], ...] = (
     (rf"^/search{FORM}$", "start:search", ""),
     (rf"^/woods{FORM}$", "woods:woods", "Woods"),
     (rf"^/beside{FORM}$", "beside:beside", "Side by side"),
-    (rf"^/about{FORM}$", "about:about", "About"),
-    (rf"^/about/sources{FORM}$", "about:sources", ""),
-    (rf"^/about/source/(?P<id>[^/]+?){FORM}$", "about:source", ""),
-    (rf"^/about/coverage{FORM}$", "about:coverage", ""),
     (rf"^/wood/(?P<name>[^/]+?){FORM}$", "wood:wood", ""),
     (rf"^/instead{FORM}$", "instead:instead", "Stand-ins"),
     (rf"^/trade{FORM}$", "trade:trade", "Papers"),
@@ -35,6 +33,13 @@ ROUTES: tuple[tuple[str, str, str], ...] = (
     (rf"^/board{FORM}$", "board:board", "Sample board"),
     (rf"^/sheets{FORM}$", "sheets:sheets", "Made-up veneers"),
     (rf"^/sheets/(?P<name>[^/]+?){FORM}$", "sheets:sheet", ""),
+    (rf"^/items{FORM}$", "published:finished", ""),
+    (rf"^/items/(?P<item>[^/]+?){FORM}$", "published:item", ""),
+    (rf"^/shelf{FORM}$", "published:shelf", ""),
+    (rf"^/about{FORM}$", "about:about", "About"),
+    (rf"^/about/sources{FORM}$", "about:sources", ""),
+    (rf"^/about/source/(?P<id>[^/]+?){FORM}$", "about:source", ""),
+    (rf"^/about/coverage{FORM}$", "about:coverage", ""),
 )
 
 
@@ -43,6 +48,30 @@ def page_called(name: str) -> Callable[[Ask], Page]:
     module, _, function = name.partition(":")
     found: Callable[[Ask], Page] = getattr(import_module(f"woodref.explorer.pages.{module}"), function)
     return found
+
+
+@cache
+def _patterns() -> tuple[tuple[re.Pattern[str], str], ...]:
+    return tuple((re.compile(path), name) for path, name, _ in ROUTES)
+
+
+def page_at(path: str) -> tuple[str, dict[str, str]] | None:
+    """(page, named words of the path) of a path as it was sent; None where no page of ours is."""
+    for pattern, name in _patterns():
+        found = pattern.match(path)
+        if found:
+            return name, {key: value for key, value in found.groupdict().items() if value is not None}
+    return None
+
+
+def is_page(path: str) -> bool:
+    return page_at(path) is not None
+
+
+def plain_paths() -> list[str]:
+    """Paths of pages that need no word in them."""
+    bare = [path.removeprefix("^").removesuffix("$").replace(FORM, "") for path, _, _ in ROUTES]
+    return [path for path in bare if re.fullmatch(r"[a-z/-]+", path)]
 
 
 def menu() -> list[tuple[str, str]]:

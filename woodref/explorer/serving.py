@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any
 
-from woodref.explorer.asking import Shop, ask_of
+from woodref.explorer.asking import FIELD, Shop, ask_of
 from woodref.explorer.drawing import STATIC, TEMPLATES, answer
 from woodref.explorer.guards import App, Receive, Rules, Scope, Send, guarded
 from woodref.explorer.page import Answered
@@ -31,6 +31,8 @@ def explorer(shop: Shop, rules: Rules | None = None) -> Datasette:
     from woodref.paths import plugins_dir
 
     served(shop.catalogue.path)
+    # read now, so that the first person does not wait for it
+    shop.catalogue.materials(), shop.catalogue.names
     rules = rules or Rules()
     settings: dict[str, Any] = SETTINGS | (
         {"default_allow_sql": False, "allow_download": False} if rules.public else {}
@@ -100,11 +102,17 @@ def _asked_well(made: Datasette, app: App) -> App:
 
 def shown(made: Datasette, name: str, request: Any) -> Answered:
     """A page of ours for a request."""
-    from urllib.parse import parse_qsl
+    from urllib.parse import parse_qsl, unquote
 
     shop, _ = made.woodref
     pairs = parse_qsl(request.query_string, keep_blank_values=True, errors="replace")
-    return answer(name, ask_of(shop, request.url_vars, pairs, request.path))
+    # the words of a path come as they were sent, with %20 for a space
+    words = {
+        key: unquote(word[:FIELD], errors="replace").replace("\x00", "")
+        for key, word in request.url_vars.items()
+        if word
+    }
+    return answer(name, ask_of(shop, words, pairs, request.path))
 
 
 def views() -> list[tuple[str, str]]:

@@ -25,6 +25,9 @@ from woodref.provenance.engine import told
 from woodref.provenance.faults import Busy, StorageFault
 from woodref.provenance.lots import Lot
 from woodref.provenance.paperfiles import papers_of
+from woodref.provenance.publicshelf import CREATE as SHELF
+from woodref.provenance.publicshelf import TABLE as SHELF_TABLE
+from woodref.provenance.publicshelf import shelf_rows
 from woodref.provenance.store import Store
 from woodref.provenance.times import Moment
 from woodref.provenance.trace import Root, contents, edges_back
@@ -59,6 +62,8 @@ _TABLES = (
     "CREATE TABLE paper (item TEXT NOT NULL REFERENCES item, lot TEXT NOT NULL, kind TEXT NOT NULL, "
     "issued TEXT, n INTEGER NOT NULL, PRIMARY KEY (item, lot, kind, n)) STRICT",
 )  # fmt: skip
+#: tables in the order they are written
+_NAMES = ("about", "item", "part", "used", "wood", "paper")
 _ITEMS = """SELECT i.id, i.state, i.label, m.payload, c.payload FROM item i
 JOIN event m ON m.id = i.made_by LEFT JOIN event c ON c.id = i.closed_by
 WHERE i.state IN ('closed', 'shipped') ORDER BY i.id"""
@@ -71,7 +76,7 @@ Row = tuple[Any, ...]
 
 @dataclass(frozen=True)
 class Published:
-    """What a public copy holds."""
+    """What a public copy holds. lots: on the shelf, None where the shelf was not asked for."""
 
     path: Path
     items: int
@@ -80,6 +85,7 @@ class Published:
     not_shown: int
     events: int
     head: str
+    lots: int | None = None
 
     def sentences(self) -> list[str]:
         many = f"{self.items:,} item{'' if self.items == 1 else 's'}"
@@ -89,14 +95,22 @@ class Published:
         if self.not_shown:
             verb = "1 item is" if self.not_shown == 1 else f"{self.not_shown:,} items are"
             out.append(f"{verb} not in it: only what is closed or shipped is shown.")
-        out.append("No prices, suppliers, shelves, notes, persons or other papers are in it.")
+        if self.lots is None:
+            out.append("No prices, suppliers, shelves, notes, persons or other papers are in it.")
+        else:
+            lots = "1 lot" if self.lots == 1 else f"{self.lots:,} lots"
+            out.append(
+                f"The shelf is in it too: {lots} with what is free and where they lie. Keep this copy to "
+                "yourself; the one to give away is written without --shelf."
+            )
+            out.append("No prices, suppliers, notes, persons or other papers are in it.")
         return [*out, f"It stands for the book of {self.events:,} events with head {self.head}."]
 
     def as_dict(self) -> dict[str, Any]:
         """The JSON of `book publish`."""
         return {
             "file": str(self.path), "items": self.items, "woods": self.woods, "papers": self.papers,
-            "not_shown": self.not_shown, "events": self.events, "head": self.head,
+            "not_shown": self.not_shown, "lots": self.lots, "events": self.events, "head": self.head,
             "sentences": self.sentences(), "notices": [],
         }  # fmt: skip
 
@@ -109,13 +123,16 @@ def proof_of(papers: Iterable[Paper]) -> str:
     return STATED if "supplier-declaration" in kinds else NOT_KNOWN
 
 
-def publish(store: Store, path: Path) -> Published:
-    """Write the public copy, by temp file and rename. BadRequest when something else is at the path."""
+def publish(store: Store, path: Path, shelf: bool = False) -> Published:
+    """Write the public copy, by temp file and rename. shelf: the lots on hand too, for the maker's own phone.
+    BadRequest when something else is at the path."""
     _may_write(path)
     for _ in range(_TRIES):
         seq, head = store.head()
         papers = papers_of(store)
         tables = _filled(store, papers)
+        if shelf:
+            tables[SHELF_TABLE] = shelf_rows(store)
         if store.head() == (seq, head):
             break
     else:
@@ -130,9 +147,10 @@ def publish(store: Store, path: Path) -> Published:
     ]  # fmt: skip
     _write(path, tables)
     hidden = int(store.rows("SELECT count(*) FROM item WHERE state NOT IN ('closed', 'shipped')")[0][0])
+    lots_on_hand = len(tables[SHELF_TABLE]) if shelf else None
     return Published(
-        path, len(tables["item"]), len(tables["wood"]), len(shown), hidden, seq, head
-    )  # fmt: skip
+        path, len(tables["item"]), len(tables["wood"]), len(shown), hidden, seq, head, lots_on_hand
+    )
 
 
 def _may_write(path: Path) -> None:
@@ -233,9 +251,9 @@ def _write(path: Path, tables: dict[str, list[Row]]) -> None:
             for pragma in ("page_size=4096", "journal_mode=OFF", f"application_id={MARK}"):
                 connection.execute(f"PRAGMA {pragma}")
             connection.execute("BEGIN")
-            for statement in _TABLES:
+            for statement in (*_TABLES, *([SHELF] if SHELF_TABLE in tables else [])):
                 connection.execute(statement)
-            for name in ("about", "item", "part", "used", "wood", "paper"):
+            for name in [n for n in (*_NAMES, SHELF_TABLE) if n in tables]:
                 for row in sorted(tables[name], key=lambda row: [str(cell) for cell in row]):
                     marks = ", ".join("?" * len(row))
                     connection.execute(f"INSERT INTO {name} VALUES ({marks})", row)
@@ -244,7 +262,7 @@ def _write(path: Path, tables: dict[str, list[Row]]) -> None:
             connection.close()
         with part.open("rb+") as file:
             os.fsync(file.fileno())
-        part.chmod(0o644)
+        part.chmod(0o600 if SHELF_TABLE in tables else 0o644)
         os.replace(part, path)
     except sqlite3.Error as fault:
         raise told(fault) from fault

@@ -42,8 +42,8 @@ class Query:
     within: float = WITHIN
     rows: int | None = None
     estimates: bool = False
-    in_stock: bool = False
     only: Mapping[str, str] = field(default_factory=dict)
+    in_stock: bool = False
 
     def as_dict(self) -> dict[str, Any]:
         return {
@@ -56,8 +56,8 @@ class Query:
             "within": self.within if self.like_colour else None,
             "rows": self.rows,
             "estimates": self.estimates,
-            "in_stock": self.in_stock,
             "only": dict(self.only),
+            "in_stock": self.in_stock,
         }
 
 
@@ -197,7 +197,11 @@ def find(query: Query, catalogue: Catalogue, on: dt.date, shelf: Shelf | None = 
         if shelf is not None and mine is None:
             not_held.add(material.botanical_name or material.id)
             continue
-        says = status.origin_sentence(material, origins, catalogue)
+        says = (
+            _says(material, origins, on, catalogue)
+            if mine is None
+            else status.origin_sentence(material, origins, catalogue)
+        )
         if query.plantation:
             says += " " + status.plantation_sentence(material, catalogue)
         matched = hits[material.id] if hits is not None else None
@@ -214,6 +218,12 @@ def find(query: Query, catalogue: Catalogue, on: dt.date, shelf: Shelf | None = 
         catalogue.stamp,
         frozenset(not_held),
     )
+
+
+def _says(material: Material, origins: status.Origins, on: dt.date, catalogue: Catalogue) -> str:
+    """What is said of all its origins, worked out once."""
+    asked = ("origins said", material.woods, material.countries, on)
+    return catalogue.remembered(asked, lambda: status.origin_sentence(material, origins, catalogue))
 
 
 def _lies_in(material: Material, only: Mapping[str, str], heaps: Mapping[str, Facet]) -> bool:
@@ -246,13 +256,13 @@ def _text_hits(text: str, catalogue: Catalogue) -> dict[str, str] | None:
     """Materials one of whose names holds every word typed, as a beginning of a word."""
     if not text.strip():
         return None
-    words = fold(text).split()
+    words = [f" {word}" for word in fold(text).split()]
+    first, rest = (words or [""])[0], words[1:]
     hits: dict[str, str] = {}
-    sql = "SELECT material_id, text, folded FROM name ORDER BY rank, key"
-    for row in catalogue.rows(sql):
-        padded = f" {row['folded']}"
-        if all(f" {word}" in padded for word in words):
-            hits.setdefault(row["material_id"], row["text"])
+    for held in catalogue.names:
+        padded = f" {held.folded}"
+        if first in padded and all(word in padded for word in rest):
+            hits.setdefault(held.material_id, held.text)
     return hits
 
 

@@ -73,6 +73,15 @@ def origins(
 ) -> Origins:
     """Split a material's countries of harvest by whether its woods are listed there on the day. countries:
     those of the wood on hand, in place of all it is harvested in."""
+    if countries is None:
+        asked = ("origins", material.woods, material.countries, on)
+        return catalogue.remembered(asked, lambda: _origins(material, on, catalogue, None))
+    return _origins(material, on, catalogue, countries)
+
+
+def _origins(
+    material: Material, on: dt.date, catalogue: Catalogue, countries: tuple[str, ...] | None
+) -> Origins:
     law = catalogue.law
     rows = {row.id: row for wood in material.woods for row in listings_for(wood, on, law)}
     free: list[str] = []

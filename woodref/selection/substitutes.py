@@ -192,9 +192,11 @@ def _place(
     solid = request.role not in VENEER_ROLES
     grown = mine.known if mine and mine.known else material.countries
     stopped = [
-        s for c in grown for s in legs.stops(material, c, request.route, request.on, catalogue.rules, solid)
+        s
+        for c in grown
+        for s in _stops(material, c, request, catalogue, solid)
         if mine is None or s.leg != legs.INCOMING
-    ]  # fmt: skip
+    ]
     origins = status.without(origins, {s.origin for s in stopped})
     wanted = answer.wanted
     first = explain.dust_first(wanted, material)
@@ -229,6 +231,18 @@ def _place(
         answer.low_coverage.append(replace(row, because=(_too_little(row, request),)))
     else:
         answer.ranked.append(row)
+
+
+def _stops(
+    material: Material, origin: str, request: Request, catalogue: Catalogue, solid: bool
+) -> list[legs.Stop]:
+    """What stops it on the way, worked out once for all woods to which the law is the same."""
+    made = material.made_from and material.made_from["process"]
+    planted = origin in material.grows["plantation"]["countries"]
+    asked = ("stops", material.woods, made, origin, planted, request.route, request.on, solid)
+    return catalogue.remembered(
+        asked, lambda: legs.stops(material, origin, request.route, request.on, catalogue.rules, solid)
+    )
 
 
 #: role -> the one thing it turns on: where that is not known, a wood is not ranked for it

@@ -91,7 +91,7 @@ def search(ask: Ask) -> Page:
         "search.html", f"Names with {text}",
         {"q": text, "rows": rows, "count_words": "One answers." if one else f"{found.count} answer.",
          "none_words": " ".join(found.closing) or "Nothing answers to that."},
-        told=found.as_dict(), rows=[row.flat(found.asked) for row in found.rows],
+        told=found.as_dict, rows=lambda: [row.flat(found.asked) for row in found.rows],
         notices=[notice.message for notice in found.notices],
     )  # fmt: skip
 

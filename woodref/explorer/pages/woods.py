@@ -70,7 +70,7 @@ def woods(ask: Ask) -> Page:
             "json_link": ask.link(".json", page=None, wood=None),
             "csv_link": ask.link(".csv", page=None, wood=None),
         },
-        told=found.as_dict(), rows=[row.flat(found.asked) for row in found.rows],
+        told=found.as_dict, rows=lambda: [row.flat(found.asked) for row in found.rows],
         notices=[n.message for n in found.notices],
     )  # fmt: skip
 
@@ -78,7 +78,7 @@ def woods(ask: Ask) -> Page:
 def _query(ask: Ask, kind: str | None) -> Query:
     return Query(
         ask.one("text"), _limits(ask), ask.flag("plantation"), ask.flag("not_listed"), kind, _colour(ask),
-        _within(ask), None, ask.flag("estimates"), False, _only(ask),
+        _within(ask), None, ask.flag("estimates"), _only(ask),
     )  # fmt: skip
 
 

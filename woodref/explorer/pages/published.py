@@ -1,0 +1,159 @@
+"""What a public copy of the stock book holds: finished items, one item, the shelf."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TypeVar
+from urllib.parse import quote
+
+from woodref.errors import WoodrefError
+from woodref.explorer.asking import Ask
+from woodref.explorer.page import NOT_FOUND, Crumb, Page
+from woodref.layup.saying import Say
+from woodref.provenance.publiccopy import Copy, NoShelf
+from woodref.provenance.publicitems import item_told, items, woods_named
+from woodref.provenance.publiclots import NO_SHELF, ShelfLot
+from woodref.provenance.publiclots import shelf as on_shelf
+
+T = TypeVar("T")
+#: items or lots on a page
+MANY = 100
+WAY = (Crumb("Finished items", "/items"),)
+
+
+class NoCopy(WoodrefError):
+    """No copy of a stock book was named."""
+
+    code = "no-public-copy"
+    exit_code = 3
+
+
+def _copy(ask: Ask) -> Copy:
+    if ask.shop.book_copy is None:
+        raise NoCopy(
+            "no copy of a stock book is open here",
+            next="Write one with `woodref book publish public.sqlite`, stop the explorer, and start it again "
+            "with `woodref explore --book-copy public.sqlite`.",
+        )
+    return Copy(ask.shop.book_copy)
+
+
+def _or_told(title: str, made: Callable[[], Page]) -> Page:
+    """The page; where its copy or its shelf is wanting, what to do about it."""
+    try:
+        return made()
+    except (NoCopy, NoShelf) as fault:
+        return Page(
+            "no-copy.html", title, {"message": f"{fault.message[:1].upper()}{fault.message[1:]}.",
+                                    "next": fault.next},
+            NOT_FOUND, told={"error": fault.as_dict()},
+        )  # fmt: skip
+
+
+def _turned(ask: Ask, rows: Sequence[T]) -> tuple[Sequence[T], dict[str, str | None]]:
+    """The rows of the page asked for by the field `page`, with links to those before and after it."""
+    pages = max(1, -(-len(rows) // MANY))
+    number = ask.whole("page", 1, pages, 1)
+    links = {
+        "before": ask.link(page=None if number == 2 else str(number - 1)) if number > 1 else None,
+        "after": ask.link(page=str(number + 1)) if number < pages else None,
+        "turned": f"Page {number} of {pages}" if pages > 1 else None,
+    }
+    return rows[(number - 1) * MANY : number * MANY], links
+
+
+def _wood_links(ask: Ask, wood: str) -> list[dict[str, str | None]]:
+    """Each wood of a lot, with the page of it where the catalogue holds one."""
+    return [
+        {"name": name, "href": _page_of(ask, name)} for name in woods_named(wood) or [wood]
+    ]  # fmt: skip
+
+
+def _page_of(ask: Ask, botanical: str) -> str | None:
+    rows = ask.catalogue.rows(
+        "SELECT id FROM material WHERE botanical_name = ? AND kind = 'species' ORDER BY id LIMIT 1",
+        (botanical,),
+    )
+    return f"/wood/{quote(rows[0]['id'], safe='')}" if rows else None
+
+
+def finished(ask: Ask) -> Page:
+    """All published items."""
+    return _or_told("Finished items", lambda: _finished(ask))
+
+
+def _finished(ask: Ask) -> Page:
+    found = items(_copy(ask))
+    shown, turning = _turned(ask, found.rows)
+    rows = [
+        {"item": row.item, "href": f"/items/{row.name}", "of": row.made_of, "when": row.when,
+         "label": row.label}
+        for row in shown
+    ]  # fmt: skip
+    return Page(
+        "items.html", "Finished items",
+        {"sentence": found.sentence, "rows": rows, "basis": found.basis.sentences(), **turning},
+        told=found.as_dict(),
+        rows=[row.as_dict() | {"woods": row.made_of} for row in found.rows],
+    )  # fmt: skip
+
+
+def item(ask: Ask) -> Page:
+    """One published item."""
+    return _or_told("Finished items", lambda: _item(ask))
+
+
+def _item(ask: Ask) -> Page:
+    found = item_told(_copy(ask), ask.path["item"])
+    names = ask.catalogue.rules.names
+    parts = [
+        {
+            "part": part.part, "lot": part.lot, "woods": _wood_links(ask, part.wood),
+            "words": part.words or "", "grown": part.grown(names), "weight": part.weight,
+            "proof": part.proof,
+        }
+        for part in found.parts
+    ]  # fmt: skip
+    glues = {key: str(glue["names"][0]["text"]) for key, glue in ask.catalogue.adhesives.items()}
+    return Page(
+        "item.html", found.item.item,
+        {
+            "when": found.item.when, "label": found.label, "parts": parts, "proofs": found.proofs(),
+            "used": found.used_lines(glues), "papers": found.paper_lines(),
+            "basis": found.basis.sentences(), "checking": found.basis.checking(),
+            "advice": found.basis.advice,
+        },
+        told=found.as_dict(),
+        rows=[part.as_dict() | {"countries": ", ".join(part.countries)} for part in found.parts],
+        crumbs=WAY,
+    )  # fmt: skip
+
+
+def shelf(ask: Ask) -> Page:
+    """The lots on hand, by where they lie."""
+    return _or_told("On the shelf", lambda: _shelf(ask))
+
+
+def _shelf(ask: Ask) -> Page:
+    found = on_shelf(_copy(ask), ask.one("q") or None)
+    shown, turning = _turned(ask, found.rows)
+    names, say = ask.catalogue.rules.names, Say(ask.units)
+    places: dict[str, list[dict[str, object]]] = {}
+    for lot in shown:
+        places.setdefault(lot.lies or NO_SHELF, []).append(_card(ask, lot, names, say))
+    return Page(
+        "shelf.html", "On the shelf",
+        {
+            "sentence": found.sentence, "mind": found.mind, "q": ask.one("q"),
+            "places": [{"name": name, "lots": lots} for name, lots in places.items()],
+            "basis": found.basis.sentences(), **turning,
+        },
+        told=found.as_dict(), rows=[row.as_dict() for row in found.rows],
+    )  # fmt: skip
+
+
+def _card(ask: Ask, lot: ShelfLot, names: dict[str, str], say: Say) -> dict[str, object]:
+    return {
+        "lot": lot.lot, "woods": [] if lot.wood == "-" else _wood_links(ask, lot.wood), "called": lot.called,
+        "what": lot.what(say), "left": lot.left(say), "proven": lot.proven(names),
+    }  # fmt: skip
