@@ -17,6 +17,7 @@ from typing import Any
 import pytest
 
 from woodref.provenance.evidence import judge
+from woodref.provenance.faults import StorageFault
 from woodref.provenance.keys import new_signer
 from woodref.provenance.shapes import event_of
 from woodref.provenance.sheetdata import Asked, sheet_of
@@ -107,6 +108,20 @@ def test_it_is_written_on(old: Path) -> None:
         store.record([event_of(told)])
         assert store.head()[0] == ANSWERS["events"] + 1
         assert check_book(store).sound
+
+
+def test_a_book_of_a_later_woodref_is_not_touched(old: Path) -> None:
+    import sqlite3
+
+    connection = sqlite3.connect(old)
+    connection.execute("UPDATE meta SET value = '2' WHERE key = 'schema'")
+    connection.commit()
+    connection.close()
+    before = old.read_bytes()
+    for read_only in (True, False):
+        with pytest.raises(StorageFault, match="made by a later woodref .tables 2"):
+            Store(f"sqlite:///{old}", read_only=read_only)
+    assert old.read_bytes() == before
 
 
 def test_its_verdicts_stay(old: Path) -> None:

@@ -145,6 +145,27 @@ def _sqlite(path: Path, read_only: bool) -> Engine:
     return engine
 
 
+def known_schema(engine: Engine) -> None:
+    """StorageFault for a book whose tables a later woodref made: what it holds could be read wrongly. Nothing
+    where there is no book yet, or where it cannot be read: that is told when it is asked for something."""
+    from sqlalchemy import text
+    from sqlalchemy.exc import DBAPIError
+
+    from woodref.provenance.tables import SCHEMA_VERSION
+
+    try:
+        with engine.connect() as connection:
+            rows = connection.execute(text("SELECT value FROM meta WHERE key = 'schema'")).all()
+    except DBAPIError:
+        return
+    made = str(rows[0][0]) if rows else "0"
+    if not (made.isascii() and made.isdigit() and int(made) <= int(SCHEMA_VERSION)):
+        raise StorageFault(
+            f"{place(engine)} was made by a later woodref (tables {made}, known here up to {SCHEMA_VERSION})",
+            next="Install the newer woodref and open it with that.",
+        )
+
+
 def create(engine: Engine) -> None:
     """Make the tables and guards of a new book, whole or not at all; nothing where they are. StorageFault
     when the database holds something else."""

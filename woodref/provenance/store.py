@@ -16,7 +16,16 @@ from woodref.provenance import corrections, documents, faults
 from woodref.provenance.balance import Edge
 from woodref.provenance.book import Book, Change, Held, Item, Reservation
 from woodref.provenance.canonical import START, canonical, digest, link
-from woodref.provenance.engine import again, book_url, create, file_of, open_engine, place, writing
+from woodref.provenance.engine import (
+    again,
+    book_url,
+    create,
+    file_of,
+    known_schema,
+    open_engine,
+    place,
+    writing,
+)
 from woodref.provenance.lots import Knows, Lot
 from woodref.provenance.personal import refuse_personal
 from woodref.provenance.refusals import told
@@ -56,13 +65,14 @@ class Store:
             )
         self.engine: Engine = open_engine(url, read_only)
         self._moment: Connection | None = None
-        if not read_only:
-            try:
+        try:
+            if not read_only:
                 with _plainly(self.engine):
                     create(self.engine)
-            except faults.BookFault:
-                self.close()
-                raise
+            known_schema(self.engine)
+        except faults.BookFault:
+            self.close()
+            raise
 
     def close(self) -> None:
         self.engine.dispose()
