@@ -66,8 +66,7 @@ def test_a_round_hill_gives_one_ring_and_a_crater_two() -> None:
 
 @pytest.mark.parametrize("field", [[[1.0, 0.0], [0.0, 1.0]], [[0.0, 1.0], [1.0, 0.0]]])
 def test_two_corners_of_a_saddle_join_when_its_middle_lies_inside(field: list[list[float]]) -> None:
-    """Each corner alone is a triangle of sides 0.6 or, at the higher level, 0.4 of the cell; joined, all of the
-    cell but the two other corners."""
+    """Apart, each corner is a triangle of sides 0.4 of the cell; joined, all of the cell but two such."""
     (joined,) = rings(np.array(field), 0.4, 1)
     assert area(joined) == pytest.approx(1 - 0.4**2)
     apart = rings(np.array(field), 0.6, 1)
