@@ -32,7 +32,7 @@ def explorer(shop: Shop, rules: Rules | None = None) -> Datasette:
 
     served(shop.catalogue.path)
     # read now, so that the first person does not wait for it
-    shop.catalogue.materials(), shop.catalogue.names  # noqa: B018
+    shop.catalogue.materials(), shop.catalogue.names
     rules = rules or Rules()
     settings: dict[str, Any] = SETTINGS | (
         {"default_allow_sql": False, "allow_download": False} if rules.public else {}
