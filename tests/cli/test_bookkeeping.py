@@ -139,6 +139,17 @@ def test_postgresql_is_sent_to_its_own_tool(run: Run, tmp_path: Path) -> None:
         assert told.exit_code == 2 and f"Use {tool}, which comes with PostgreSQL" in flat(told)
 
 
+def test_the_public_copy_with_the_shelf(shop: Path, run: Run) -> None:
+    done = run("book", "publish", str(shop / "mine.sqlite"), "--shelf")
+    assert done.exit_code == 0 and "The shelf is in it too: 11 lots" in flat(done)
+    assert "Keep this copy to yourself" in flat(done)
+    assert (
+        json.loads(run("book", "publish", str(shop / "mine.sqlite"), "--shelf", "--json").stdout)["lots"]
+        == 11
+    )
+    assert json.loads(run("book", "publish", str(shop / "public.sqlite"), "--json").stdout)["lots"] is None
+
+
 def test_the_public_copy(shop: Path, run: Run) -> None:
     done = run("book", "publish", str(shop / "public.sqlite"))
     assert done.exit_code == 0 and "with 1 item, 4 woods and 0 public papers" in flat(done)

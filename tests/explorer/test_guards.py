@@ -10,7 +10,7 @@ import pytest
 
 from woodref.explorer import door as doors
 from woodref.explorer.door import Door, cookies_named, new_word, without_word
-from woodref.explorer.guards import HEADERS, STRICT, TABLES, Rules, guarded
+from woodref.explorer.guards import HEADERS, INNER_PAGES, STRICT, Rules, guarded
 
 Heads = list[tuple[bytes, bytes]]
 WORD = "k7m3-q9tw-xh4e"
@@ -195,16 +195,16 @@ async def test_no_path_leads_to_another_host(served: Any) -> None:
 def test_headers_of_our_pages_and_of_the_tables(local: Any) -> None:
     for path, policy in (
         ("/", STRICT), ("/wood/teak", STRICT), ("/cataloguer", STRICT), ("/assets/woodref.css", STRICT),
-        ("/catalogue", TABLES), ("/catalogue.json", TABLES), ("/catalogue/material", TABLES),
-        ("/~63atalogue/material", TABLES), ("/-/static/app.css", TABLES),
+        ("/catalogue", STRICT), ("/catalogue.json", STRICT), ("/catalogue/material", STRICT),
+        ("/~63atalogue/material", STRICT), ("/-/versions", INNER_PAGES),
     ):  # fmt: skip
         asked = local(path)
         assert asked.status == 200 and asked.head(b"content-security-policy") == [policy.encode()], path
         for key, value in HEADERS:
             assert asked.head(key) == [value]
-    assert (
-        "unsafe" not in STRICT and "frame-ancestors 'none'" in STRICT and "frame-ancestors 'none'" in TABLES
-    )
+    assert "unsafe" not in STRICT
+    for policy in (STRICT, INNER_PAGES):
+        assert "frame-ancestors 'none'" in policy and "default-src 'none'" in policy
 
 
 def test_what_is_refused_carries_them_too(local: Any) -> None:
@@ -212,16 +212,6 @@ def test_what_is_refused_carries_them_too(local: Any) -> None:
         assert asked.head(b"content-security-policy") == [STRICT.encode()]
         assert asked.head(b"x-content-type-options") == [b"nosniff"] and asked.head(b"cache-control")
         assert b'<html lang="en">' in asked.body and b"<h1>" in asked.body
-
-
-async def test_our_pages_hold_to_what_their_policy_says(served: Any) -> None:
-    from bs4 import BeautifulSoup
-
-    async with served() as browser:
-        for path in ("/", "/search?q=wal", "/wood/teak", "/wood/nothing", "/items"):
-            soup = BeautifulSoup((await browser.get(path)).text, "html.parser")
-            assert not soup.select("[style], style, script:not([src])"), path
-            assert not [a for tag in soup.find_all() for a in tag.attrs if a.startswith("on")], path
 
 
 # --- questions to the tables
@@ -247,8 +237,9 @@ async def test_on_this_machine_tables_and_sql_are_open(served: Any) -> None:
 def test_pages_of_the_machine_are_closed_to_other_names() -> None:
     rules = Rules(frozenset(["shop.example"]))
     for path in ("/-/versions", "/-/settings.json", "/-/config", "/-/databases", "/-/plugins", "/-/anything"):
-        assert ask(guarded(App(), rules), path, host=b"shop.example").status == 403
-    assert ask(guarded(App(), rules), "/-/static/app.css", host=b"shop.example").status == 200
+        app = App()
+        assert ask(guarded(app, rules), path, host=b"shop.example").status in (403, 404) and not app.reached
+    assert ask(guarded(App(), rules), "/catalogue", host=b"shop.example").status == 200
 
 
 # --- public
@@ -282,7 +273,6 @@ async def test_others_read_pages_and_what_these_load(served: Any, books: Any) ->
             "/items.json",
             "/wood/teak.csv",
             "/assets/woodref.css",
-            "/favicon.ico",
         ):
             assert (await phone.get(path)).status_code == 200, path
         for path in CLOSED:

@@ -105,6 +105,48 @@ def test_a_book_that_grows_meanwhile_is_read_anew(
         publish(full, tmp_path / "public.sqlite")
 
 
+def test_the_shelf_is_in_it_when_it_is_asked_for(full: Store, make: Make, tmp_path: Path) -> None:
+    full.record(
+        [
+            make("S", "annotate", lot="L-B", shelf="rack 1"),
+            make("T", "reserve", lot="L-B", qty=720_000),
+        ]
+    )
+    bare, path = tmp_path / "public.sqlite", tmp_path / "shop.sqlite"
+    assert publish(full, bare).lots is None
+    done = publish(full, path, shelf=True)
+    assert "shelf" not in {r[0] for r in rows(bare, "SELECT name FROM sqlite_master")}
+    # what is used up, items and pressed sheets that are gone are not on it; amounts as in scenario.md
+    assert rows(
+        path, "SELECT lot, on_hand, free, leaves, leaves_free, lies, proof FROM shelf ORDER BY lot"
+    ) == [
+        ("F-1", 1_880_000, 1_880_000, None, None, None, "not known"),
+        ("G-1", 9_080_000, 9_080_000, None, None, None, "not known"),
+        ("L-A", 17_000_000, 17_000_000, 34, 34, None, "documented"),
+        ("L-B", 3_600_000, 2_880_000, 10, 8, "rack 1", "documented"),
+        ("L-C", 720_000, 720_000, 2, 2, None, "not known"),
+        ("L-D", 14_400_000, 14_400_000, 9, 9, None, "documented"),
+        ("L-E", 25_920_000, 25_920_000, 18, 18, None, "documented"),
+        ("L-F", 184_000, 184_000, None, None, None, "documented"),
+        ("L-G", 92_000, 92_000, None, None, None, "not known"),
+        ("L-J", 480_000, 480_000, None, None, None, "documented"),
+        ("L-K", 814_200, 814_200, None, None, None, "documented"),
+    ]
+    # an offcut tells of the lot it was cut from; where that is not known it says so
+    asked = "SELECT lot, countries, country_unknown FROM shelf WHERE lot IN ('L-F', 'L-G', 'G-1')"
+    assert rows(path, asked) == [("G-1", "", 0), ("L-F", "IN", 0), ("L-G", "", 1)]
+    assert done.lots == 11 and done.as_dict()["lots"] == 11
+    assert any("Keep this copy to yourself" in line for line in done.sentences())
+    assert not any("shelves" in line for line in done.sentences())
+    # not for everybody on this machine either; the same bytes again; and the one to give away in its place
+    assert path.stat().st_mode & 0o777 == 0o600 and bare.stat().st_mode & 0o777 == 0o644
+    before = path.read_bytes()
+    publish(full, path, shelf=True)
+    assert path.read_bytes() == before
+    publish(full, path)
+    assert path.read_bytes() == bare.read_bytes() and path.stat().st_mode & 0o777 == 0o644
+
+
 def test_slugs_cannot_be_counted_or_guessed(full: Store, make: Make, tmp_path: Path) -> None:
     full.record([make("A", "close", item="STOOL-002")])
     path = tmp_path / "public.sqlite"
@@ -210,6 +252,19 @@ def test_no_word_of_a_field_that_is_not_public_is_in_its_bytes(store: Store, tmp
     ]
     for word in ("TRAY-1", "Betula pendula", "silver birch", "birch from Finland", "pva-d3", "invoice"):
         assert word.encode() in body
+    # with the shelf, where things lie and what glues and idle lots are called come to it, and no more
+    shop = tmp_path / "shop.sqlite"
+    publish(store, shop, shelf=True)
+    told = {word for word in planted if word.encode() in shop.read_bytes()}
+    assert {word.rstrip("0123456789") for word in told} == {
+        "SentinelShelf", "SentinelGlueshelf", "SentinelGluewords", "SentinelIdletrade", "SentinelIdlelot",
+        "SentinelCut",
+    }  # fmt: skip
+    lots = {cell for row in rows(shop, "SELECT * FROM shelf") for cell in row if isinstance(cell, str)}
+    assert lots == told | {
+        "W-1", "G-1", "veneer", "adhesive", "Betula pendula", "silver birch", "-", "mm2", "mg", "FI",
+        "documented", "not known", "",
+    }  # fmt: skip
     # every cell, read as a table, is one of what is meant to be there
     cells = {
         str(c)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from woodref.errors import SharedName, WoodrefError
 from woodref.explorer.asking import Ask
 from woodref.explorer.page import ASK_AGAIN, BAD_REQUEST, NOT_FOUND, Answered, Page
-from woodref.explorer.routes import menu, page_called
+from woodref.explorer.routes import is_page, menu, page_called
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -68,12 +68,16 @@ def draw(page: Page, ask: Ask) -> Answered:
     stamp = ask.catalogue.stamp
     values: Mapping[str, Any] = {
         "title": page.title, "notices": page.notices, "crumbs": page.crumbs, "ask": ask, "wrong": ask.wrong,
-        "json_link": ask.link(".json") if page.told is not None else None,
-        "csv_link": ask.link(".csv") if page.rows is not None else None,
+        "json_link": _taken(ask, ".json", page.told), "csv_link": _taken(ask, ".csv", page.rows),
         "stamp": stamp, "here": ask.here, **page.values,
     }  # fmt: skip
     body = environment().get_template(page.template).render(values)
     return Answered(body, "text/html; charset=utf-8", page.status)
+
+
+def _taken(ask: Ask, form: str, there: object) -> str | None:
+    """The link to an answer in another form; None where the page, or its path, has none."""
+    return ask.link(form) if there is not None and is_page(f"{ask.here}{form}") else None
 
 
 def problem(fault: WoodrefError, ask: Ask) -> Page:

@@ -10,7 +10,7 @@ import re
 import secrets
 import shutil
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import parse_qsl, quote, unquote
@@ -21,7 +21,7 @@ from woodref.explorer.asking import Ask, Shop, ask_of
 from woodref.explorer.drawing import STATIC, answer, draw
 from woodref.explorer.markup import Node, read
 from woodref.explorer.page import Answered, Page
-from woodref.explorer.plainfile import NAMES, page_links, plain_page
+from woodref.explorer.plainfile import NAMES, page_links, plain_page, title_of
 from woodref.explorer.routes import page_at, plain_paths
 
 #: pages that answer what is filled in, and say nothing without it
@@ -69,8 +69,10 @@ def write_folder(shop: Shop, folder: Path, step: Step | None = None) -> Written:
     try:
         part.mkdir()
         day = shop.today.isoformat()
+        further = _led_nowhere_else(pages)
         for path, body in pages.items():
-            _put(part / names[path], plain_page(read(body), path, names, day))
+            more = further if path == "/" else None
+            _put(part / names[path], plain_page(read(body), path, names, day, more))
         for asset in _assets():
             _put(part / "assets" / asset.relative_to(STATIC), asset.read_bytes())
         told = {
@@ -87,6 +89,14 @@ def write_folder(shop: Shop, folder: Path, step: Step | None = None) -> Written:
     finally:
         shutil.rmtree(part, ignore_errors=True)
     return Written(folder, len(pages), size, "/shelf" in pages)
+
+
+def _led_nowhere_else(pages: Mapping[str, str]) -> dict[str, str]:
+    """Link -> heading of pages that no other one leads to, since forms led there; and of all names."""
+    read_once = {link: read(body) for link, body in pages.items()}
+    led = {other for link, page in read_once.items() for other in _links(page) if other != link}
+    alone = [link for link in pages if link == NAMES or (link not in led and not link.startswith(NAMES))]
+    return {link: title_of(read_once[link]) for link in alone if link != "/"}
 
 
 def _may_write(folder: Path) -> None:

@@ -20,8 +20,8 @@ Receive = Callable[[], Awaitable[dict[str, Any]]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
-#: the inner pages bring scripts and styles of their own; all else, the table pages too, is of templates of ours
-#: and loads nothing but our own files
+#: the inner pages bring scripts and styles of their own; all else, the table pages too, is of templates of
+#: ours and loads nothing but our own files
 INNER = re.compile(r"^/-/")
 STRICT = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
@@ -134,12 +134,14 @@ def refused(scope: Scope, rules: Rules) -> tuple[int, str] | None:
 def _closed(scope: Scope, rules: Rules) -> tuple[int, str] | None:
     """(status, sentence) for what is closed to whoever may come in."""
     path = routed(scope)
-    if rules.public and not (is_page(path) or path.startswith("/assets/") or path == "/favicon.ico"):
+    if rules.public and not (is_page(path) or path.startswith("/assets/")):
         # what is open is named: tables answer to more spellings than anybody can list
         if INNER.match(path) or tilde_read(path).startswith("/catalogue") or path.startswith("/."):
             return 403, "Tables, SQL and downloads are closed while others can reach this explorer."
         return 404, "There is no such page."
-    if re.match(r"/(?:[_:]|favicon\.ico$)", path) or (INNER.match(path) and not TELLING.match(path)):
+    if re.match(r"/(?:[_:]|favicon\.ico$)", tilde_read(path)) or (
+        INNER.match(path) and not TELLING.match(path)
+    ):
         return 404, "There is no such page."
     if INNER.match(path) and _name(_values(scope, b"host")[0]) not in LOOPBACK:
         return 403, "That page is for the machine itself."

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import html
 import posixpath
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from woodref.explorer.markup import Node
 
@@ -42,9 +42,11 @@ def _turned(form: Node, button: Node) -> str:
     return f"{form.attrs.get('action', '')}?page={button.attrs.get('value', '')}"
 
 
-def plain_page(page: Node, link: str, files: Mapping[str, str], day: str) -> str:
+def plain_page(
+    page: Node, link: str, files: Mapping[str, str], day: str, further: Mapping[str, str] | None = None
+) -> str:
     """The text of a file. page: changed on the way; link: of the page; files: link -> file of every page
-    there is; day: of writing."""
+    there is; day: of writing; further: link -> title of pages that are to be named at its end."""
     here = posixpath.dirname(files[link]) or "."
 
     def to(file: str) -> str:
@@ -73,11 +75,25 @@ def plain_page(page: Node, link: str, files: Mapping[str, str], day: str) -> str
     page.change(lambda node: _dead(node, led))
     _prune(page)
     _places(page)
+    for node in page.nodes():
+        if node.tag == "main" and further:
+            node.inner.append(_further([(to(files[other]), title) for other, title in further.items()]))
     told = f"Written as plain files on {html.escape(day)}. What changed since is not in them."
     for node in page.nodes():
         if node.tag == "footer":
             node.inner.append(f"<p>{told}</p>\n")
     return page.text()
+
+
+def title_of(page: Node) -> str:
+    """The words of its heading, as they are written."""
+    head = next((node for node in page.nodes() if node.tag == "h1"), None)
+    return "" if head is None else "".join(n for n in head.inner if isinstance(n, str)).strip()
+
+
+def _further(pages: Sequence[tuple[str, str]]) -> str:
+    rows = "\n".join(f'<li><a href="{html.escape(file)}">{title}</a></li>' for file, title in pages)
+    return f'<h2>Further pages</h2>\n<ul class="plain">\n{rows}\n</ul>\n'
 
 
 # --- forms
@@ -191,11 +207,10 @@ def _prune(node: Node) -> None:
         if isinstance(inner, Node):
             _prune(inner)
     kept = [n for n in node.inner if not (isinstance(n, Node) and n.tag in HOLDERS and _empty(n))]
-    out: list[Node | str] = []
-    for at, inner in enumerate(kept):
-        if isinstance(inner, Node) and inner.tag in HEADINGS and _nothing_below(inner, kept[at + 1 :]):
-            continue
-        out.append(inner)
+    out: list[Node | str] = []  # from the last one on, so that a heading above headings goes with them
+    for inner in reversed(kept):
+        if not (isinstance(inner, Node) and inner.tag in HEADINGS and _nothing_below(inner, out)):
+            out.insert(0, inner)
     node.inner = out
 
 

@@ -93,7 +93,7 @@ def _finished(ask: Ask) -> Page:
     return Page(
         "items.html", "Finished items",
         {"sentence": found.sentence, "rows": rows, "basis": found.basis.sentences(), **turning},
-        told=found.as_dict(),
+        told=found.as_dict,
         rows=[row.as_dict() | {"woods": row.made_of} for row in found.rows],
     )  # fmt: skip
 
@@ -123,7 +123,7 @@ def _item(ask: Ask) -> Page:
             "basis": found.basis.sentences(), "checking": found.basis.checking(),
             "advice": found.basis.advice,
         },
-        told=found.as_dict(),
+        told=found.as_dict,
         rows=[part.as_dict() | {"countries": ", ".join(part.countries)} for part in found.parts],
         crumbs=WAY,
     )  # fmt: skip
@@ -148,7 +148,7 @@ def _shelf(ask: Ask) -> Page:
             "places": [{"name": name, "lots": lots} for name, lots in places.items()],
             "basis": found.basis.sentences(), **turning,
         },
-        told=found.as_dict(), rows=[row.as_dict() for row in found.rows],
+        told=found.as_dict, rows=[row.as_dict() for row in found.rows],
     )  # fmt: skip
 
 
