@@ -528,7 +528,7 @@ def test_the_bench_card_is_a_page_of_its_own(catalogue: Catalogue) -> None:
     assert not soup.select("style, [style], script:not([src])")
     assert [str(x["href"]) for x in soup.select("link")] == ["/layup/card.css", "/layup/drawing.css"]
     assert "Tray" in words(soup.h1) and len(soup.select("ol.plies li")) == 4
-    back = soup.select_one("p.screen a")
+    back = soup.select_one("nav.screen a")
     assert back is not None
     assert held(page(catalogue, urlsplit(str(back["href"])).query)) == held(page(catalogue, fields))
     print_ = soup.select_one("button[data-print]")
@@ -540,7 +540,7 @@ def test_a_card_that_stands_alone_carries_its_style(tmp_path: Path) -> None:
         main, ["layup", str(DEMO / "seat-shell.yaml"), "--bench-card", str(tmp_path / "card.html")]
     )
     soup = BeautifulSoup((tmp_path / "card.html").read_text("utf-8"), "html.parser")
-    assert len(soup.select("head style")) == 1 and not soup.select("link, script, p.screen, [style]")
+    assert len(soup.select("head style")) == 1 and not soup.select("link, script, .screen, [style]")
     assert ".plies" in soup.style.get_text()  # type: ignore[union-attr]
 
 
