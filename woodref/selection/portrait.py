@@ -158,7 +158,7 @@ def _identity(material: Material, matched: Matched, catalogue: Catalogue, on: dt
         woods = " and ".join(material.woods)
         head = f"{material.name}: {made.get('words', material.kind)}. Wood in it: {woods}."
     lines.append(Line(head))
-    if fold(matched.name) != fold(material.name):
+    if matched.kind != "id" and fold(matched.name) != fold(material.name):
         lines.append(Line(f'It answered to "{matched.name}" ({kind_words(matched.kind)}).'))
     if material.synonyms:
         lines.append(Line(f"Older botanical names on papers: {', '.join(material.synonyms)}."))

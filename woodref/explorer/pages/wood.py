@@ -58,6 +58,7 @@ def _values(ask: Ask, shown: Portrait) -> dict[str, Any]:
     sections = [{"heading": s.heading, "lines": [line.text for line in s.lines]} for s in shown.sections]
     return {
         "id": material.id, "botanical": material.botanical_name, "sections": sections,
+        "sheet": f"/sheets/{material.id}" if material.kind == "engineered" else None,
         "chips": chips(ask, material.look), "table": f"/catalogue/material_wide?id={material.id}",
     }  # fmt: skip
 
@@ -67,7 +68,10 @@ def chips(ask: Ask, look: dict[str, Any]) -> list[dict[str, str]]:
     from woodref.science.colour import lab_to_hex
 
     out = [
-        {"hex": lab_to_hex(tuple(swatch["lab"])), "says": f"{swatch['part']}, {swatch['state']}: measured"}
+        {
+            "hex": lab_to_hex(tuple(swatch["lab"])),
+            "says": f"{swatch['part']}, {swatch['state']}: {_measured(swatch)}",
+        }
         for swatch in look["swatches"]
     ]
     if not out and look["class"] in ask.catalogue.colour_classes:
@@ -79,6 +83,12 @@ def chips(ask: Ask, look: dict[str, Any]) -> list[dict[str, str]]:
             }
         ]
     return out
+
+
+def _measured(swatch: dict[str, Any]) -> str:
+    if swatch["light"] == "not-stated":
+        return "measured, in a light that its source does not state"
+    return f"measured under {swatch['light']}"
 
 
 def _figures(shown: Portrait) -> list[dict[str, Any]]:
