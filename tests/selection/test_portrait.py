@@ -200,3 +200,20 @@ def test_no_sentence_has_a_gap_a_double_stop_or_a_python_word(catalogue: Catalog
                 for wrong in ("  ", "..", " .", " ,", "None", "True", "False", "[]", "{}"):
                     assert wrong not in line.text.split(" (")[0], line.text
                 assert "nan" not in line.text.split(), line.text
+
+
+def test_what_passes_for_a_wood_is_told_of_both(catalogue: Catalogue) -> None:
+    """The sheet's file names the woods (`look_of`); both pages say so."""
+    sheet = catalogue.material("reconstituted-rosewood-figure")
+    assert sheet.made_from is not None and "dalbergia-nigra" in sheet.made_from["look_of"]
+
+    def looks(material: str) -> list[str]:
+        found = portrait(Matched(material, material, "id"), catalogue, dt.date(2026, 6, 1))
+        (section,) = [s for s in found.sections if s.heading == "How will it look?"]
+        return [line.text for line in section.lines]
+
+    assert f"Sheets made to pass for it: {sheet.name}." in looks("dalbergia-nigra")
+    names = [catalogue.material(wood).name for wood in sheet.made_from["look_of"]]
+    told = [line for line in looks(sheet.id) if line.startswith("Made to pass for")]
+    assert len(told) == 1 and all(name in told[0] for name in names)
+    assert not any("pass for" in line for line in looks("alnus-rubra"))

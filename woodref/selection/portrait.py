@@ -4,6 +4,7 @@ look, will it bend and glue, will it stay, how heavy and stiff, mind yourself.""
 from __future__ import annotations
 
 import datetime as dt
+import json
 from dataclasses import dataclass
 from typing import Any
 
@@ -236,6 +237,21 @@ def _sentence(text: str) -> str:
     return f"{text[0].upper()}{text[1:].rstrip('.')}."
 
 
+def _passing(material: Material, catalogue: Catalogue) -> list[str]:
+    """Made-up sheets that are made to pass for a wood, or the woods that such a sheet passes for."""
+    if material.made_from is not None:
+        names = [catalogue.material(wood).name for wood in material.made_from.get("look_of", ())]
+        return [f"Made to pass for {words.joined(names)}."] if names else []
+    rows = catalogue.rows("SELECT material_id, data FROM fact WHERE block = 'made_from' ORDER BY material_id")
+    made = [
+        row["material_id"]
+        for row in rows
+        if material.id in (json.loads(row["data"]) or {}).get("look_of", ())
+    ]
+    names = [catalogue.material(sheet).name for sheet in made]
+    return [f"Sheets made to pass for it: {words.joined(names)}."] if names else []
+
+
 def _look(material: Material, catalogue: Catalogue) -> list[Line]:
     look = material.look
     chip = catalogue.colour_classes[look["class"]]
@@ -256,6 +272,7 @@ def _look(material: Material, catalogue: Catalogue) -> list[Line]:
         lines.append(Line(_sentence("; ".join(build))))
     lines += [Line(text) for text in sheets.sapwood_sentences(material)]
     lines.append(Line(f"Colour class: {chip.words} (a coarse word, for comparing only)."))
+    lines += [Line(text) for text in _passing(material, catalogue)]
     for swatch in look["swatches"]:
         lab = "/".join(f"{v:g}" for v in swatch["lab"])
         light = swatch["light"].replace("not-stated", "an unstated light")
