@@ -197,7 +197,8 @@ async def test_a_busy_shop_is_answered_and_memory_stays(
         print(
             f"\n{RATE} requests a second of {len(mixed)} mixed pages: half within "
             f"{1000 * median(took):.0f} ms, 95 of 100 within {1000 * p95:.0f} ms; the table of all woods "
-            f"{1000 * median(ours_table):.0f} ms, Datasette's own page of it {1000 * median(stock_table):.0f} ms; memory {grown:+,} kB over "
+            f"{1000 * median(ours_table):.0f} ms, Datasette's own page of it "
+            f"{1000 * median(stock_table):.0f} ms; memory {grown:+,} kB over "
             f"{REQUESTS} requests"
         )
     assert len(took) == RATE * LENGTH

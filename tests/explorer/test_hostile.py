@@ -188,7 +188,8 @@ def test_every_page_is_listed() -> None:
 
 @pytest.mark.parametrize(
     "body",
-    [f"<p><script>{MARK}()</script></p>", f'<input value="" onfocus={MARK}()>', f"<a href='javascript:{MARK}()'>x</a>",
+    [f"<p><script>{MARK}()</script></p>", f'<input value="" onfocus={MARK}()>',
+     f"<a href='javascript:{MARK}()'>x</a>",
      f"<p>{7**7}</p>", f"<{MARK}>", f"<p {MARK}=1>"],
 )  # fmt: skip
 def test_the_walk_sees_what_it_looks_for(body: str) -> None:
