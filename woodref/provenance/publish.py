@@ -12,7 +12,7 @@ import json
 import os
 import secrets
 import sqlite3
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
@@ -20,11 +20,12 @@ from typing import Any
 
 from woodref.errors import BadRequest
 from woodref.provenance.bookname import book_id
-from woodref.provenance.documents import PURCHASE, Paper
+from woodref.provenance.documents import Paper
 from woodref.provenance.engine import told
 from woodref.provenance.faults import Busy, StorageFault
 from woodref.provenance.lots import Lot
 from woodref.provenance.paperfiles import papers_of
+from woodref.provenance.proofwords import DOCUMENTED, NOT_KNOWN, STATED_BY, purchase
 from woodref.provenance.publicshelf import CREATE as SHELF
 from woodref.provenance.publicshelf import TABLE as SHELF_TABLE
 from woodref.provenance.publicshelf import shelf_rows
@@ -38,10 +39,9 @@ MARK = 0x776F6F64
 VERSION = "1"
 #: states of an item that the public copy holds
 SHOWN = ("closed", "shipped")
-DOCUMENTED, STATED, NOT_KNOWN = "documented", "stated by supplier", "not known"
 _WORDS = {
     DOCUMENTED: "a paper of its purchase is held",
-    STATED: "its supplier declares it; no other paper is held",
+    STATED_BY: "its supplier declares it; no other paper is held",
     NOT_KNOWN: "no paper of its purchase is held",
 }
 ADVICE = (
@@ -113,14 +113,6 @@ class Published:
             "not_shown": self.not_shown, "lots": self.lots, "events": self.events, "head": self.head,
             "sentences": self.sentences(), "notices": [],
         }  # fmt: skip
-
-
-def proof_of(papers: Iterable[Paper]) -> str:
-    """documented, stated by supplier, or not known: what papers of a purchase a received lot has."""
-    kinds = {p.kind for p in papers}
-    if kinds & (set(PURCHASE) - {"supplier-declaration"}):
-        return DOCUMENTED
-    return STATED if "supplier-declaration" in kinds else NOT_KNOWN
 
 
 def publish(store: Store, path: Path, shelf: bool = False) -> Published:
@@ -234,7 +226,7 @@ def _part(item: str, part: str, root: Root, papers: Sequence[Paper]) -> Row:
     lot = root.held.lot
     return (
         item, part, lot.id, lot.form, lot.wood, lot.told.get("trade"), ", ".join(_countries(lot)),
-        str(lot.told.get("forest") or "unknown"), _mg(root.wood_ng), proof_of(papers),
+        str(lot.told.get("forest") or "unknown"), _mg(root.wood_ng), purchase(papers),
     )  # fmt: skip
 
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from woodref.provenance.canonical import canonical, digest
 from woodref.provenance.keys import fingerprint
+from woodref.provenance.pages import code
 from woodref.provenance.sheetdata import UNKNOWN
 from woodref.provenance.sheetlines import (
     MEANS,
@@ -54,7 +55,7 @@ def page(told: Mapping[str, Any], signature: str) -> str:
             ("Signature (Ed25519)", signature),
             ("Head of the stock book", f"{told['head']['events']:,} events, {told['head']['hash']}"),
         ],
-        qr=Markup(qr_svg(qr_text(told, sha, mark))),  # noqa: S704 -- our own drawing, no text of others in it
+        qr=Markup(code(qr_text(told, sha, mark))[0]),  # noqa: S704 -- our own drawing, no text of others in it
         qr_words="QR code with the number of the sheet, its SHA-256 and the fingerprint",
         footer=_footer(told),
     )
@@ -63,14 +64,6 @@ def page(told: Mapping[str, Any], signature: str) -> str:
 def qr_text(told: Mapping[str, Any], sha: str, mark: str) -> str:
     """What the code on the page says: enough to tell whether a file is the one that was printed."""
     return f"woodref sheet {told['item']} version {told['version']}\nsha256 {sha}\nkey {mark}"
-
-
-def qr_svg(text: str) -> str:
-    """A QR code as SVG with its quiet zone of four modules (ISO/IEC 18004, from memory)."""
-    import segno
-
-    made = segno.make(text, error="m", micro=False)
-    return str(made.svg_inline(border=4, dark="#000", light="#fff", omitsize=True))
 
 
 def _about(told: Mapping[str, Any]) -> str:
