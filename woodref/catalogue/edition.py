@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from woodref.catalogue.lawread import listing_of
+from woodref.catalogue.lawlistings import listing_of
 from woodref.catalogue.material import Figure
 from woodref.catalogue.reader import figure_of
 from woodref.errors import BadRequest, CatalogueUnreadable

@@ -20,11 +20,12 @@ from woodref import paths
 from woodref.catalogue.fold import fold
 from woodref.catalogue.material import Figure, Figures, Material, Name
 from woodref.errors import CatalogueUnreadable
-from woodref.trade.listings import Law
-from woodref.trade.shapes import Rules
 
 if TYPE_CHECKING:
     import pandas as pd
+
+    from woodref.trade.listings import Law
+    from woodref.trade.shapes import Rules
 
 T = TypeVar("T")
 #: answers that a catalogue keeps at the most
@@ -157,7 +158,7 @@ class Catalogue:
     @cached_property
     def law(self) -> Law:
         """The listings as values for the trade room."""
-        from woodref.catalogue.lawread import law_of
+        from woodref.catalogue.lawlistings import law_of
 
         return law_of(self)
 

@@ -121,7 +121,7 @@ def command(
         lots = [stock.lots(row.material.botanical_name) if stock else {} for row in found.rows]
         print_csv([row.flat(found.asked) | mine for row, mine in zip(found.rows, lots, strict=True)])
         return
-    from woodref.selection.board import find_table
+    from woodref.selection.cells import find_table
 
     print_notices(found.notices)
     head, lines, right, legend = find_table(found, units)

@@ -4,16 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from woodref.catalogue.material import US_WORDS, Figure, Material, shown
-from woodref.catalogue.properties import PROPERTIES
-from woodref.selection import explain, status, words
+from woodref.catalogue.material import shown
+from woodref.selection import explain
 from woodref.selection.answer import Answer, Row
-from woodref.selection.find import Finds
+from woodref.selection.cells import LEGEND, latin, marked, unit_head
 from woodref.selection.partslist import Choice
 from woodref.selection.substitutes import CLOSE
 
-MARKS = {"quoted": "r", "recalled": "m", "estimated": "w", "common-practice": "s"}
-LEGEND = "Figures: r read in table, m from memory, w worked out, s shop rule, - not known."
 #: how many ranked rows get their reasons printed, and how many of each other group are named
 EXPLAINED, NAMED = 5, 4
 
@@ -42,30 +39,6 @@ class Page:
 
 
 LOOK_HEAD = ["", "wood", "now", "after years of light"]
-
-
-def marked(material: Material, name: str, system: str) -> str:
-    """'458 r': a figure with the mark of its grade, or '-'."""
-    figure = material.figure(name)
-    return "-" if figure is None else _marked(figure, system)
-
-
-def _marked(figure: Figure, system: str) -> str:
-    text, _ = shown(figure.name, figure.typical, system)
-    return f"{text} {MARKS[figure.evidence]}"
-
-
-def unit_head(name: str, system: str) -> str:
-    """'weight kg/m3': the column's word and unit."""
-    prop = PROPERTIES[name]
-    unit = US_WORDS.get(prop.us, prop.us) if system == "us" else prop.unit
-    word = words.SHORT_NAMES.get(name, prop.asks)
-    return f"{word} {unit}" if unit != "1" else word
-
-
-def latin(material: Material) -> str:
-    """The botanical name, or the woods in an engineered sheet."""
-    return material.botanical_name or "made of " + " and ".join(material.woods)
 
 
 def board(answer: Answer, system: str = "metric", explained: int = EXPLAINED) -> Page:
@@ -187,32 +160,6 @@ def _named(row: Row) -> str:
     why = " ".join(row.because)
     known = f"known {row.found.known} of {row.found.asked}"
     return f"{row.material.name} ({latin(row.material)}), likeness {row.found.likeness:.2f}, {known}: {why}"
-
-
-def find_table(found: Finds, system: str = "metric") -> tuple[list[str], list[list[str]], set[int], str]:
-    """The rows of `find`: head, cells, columns set flush right, legend."""
-    colour = ["colour"] if found.query.like_colour else []
-    head = ["wood", "botanical name", "id", *(unit_head(n, system) for n in found.asked), *colour,
-            "planted", "origins not listed"]  # fmt: skip
-    rows = []
-    for row in found.rows:
-        m = row.material
-        looks = [f"{row.colour:.0f}" if isinstance(row.colour, float) else str(row.colour)]
-        rows.append(
-            [
-                m.name,
-                latin(m),
-                m.id,
-                *(marked(m, name, system) for name in found.asked),
-                *(looks if colour else []),
-                m.grows["plantation"]["grown"],
-                row.origins.share(m),
-            ]
-        )
-    legend = LEGEND
-    if found.query.plantation:
-        legend += " " + status.PLANTED_SENTENCE
-    return head, rows, set(range(3, 3 + len(found.asked))), legend
 
 
 def parts_table(choices: list[Choice]) -> tuple[list[str], list[list[str]], set[int]]:

@@ -18,7 +18,7 @@ from woodref.explorer.pages.wood import UNITS, chips
 from woodref.explorer.paging import leaf
 from woodref.science.colour import parse_hex
 from woodref.selection import facets
-from woodref.selection.board import find_table
+from woodref.selection.cells import find_table
 from woodref.selection.find import WITHIN, Finds, Query, find, limits_of
 from woodref.selection.findwords import asked_words, order_words
 from woodref.units import Range, number, units_of
