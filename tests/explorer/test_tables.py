@@ -259,3 +259,12 @@ async def test_side_doors_are_closed(browser: httpx.AsyncClient, path: bytes) ->
     status = await request(browser, path)
     # a path in other letters may be sent on to its plain spelling, which is read in its turn
     assert status in (403, 404) or (status == 302 and b"%" in path)
+
+
+def test_a_long_cell_passes_and_the_limit_of_others_stays() -> None:
+    import csv
+
+    before = csv.field_size_limit()
+    long = "x" * (before + 10)
+    assert safe_rows(f"name\r\n{long}\r\n") == f"name\r\n{long}\r\n"
+    assert csv.field_size_limit() == before
