@@ -10,6 +10,7 @@ from woodref.errors import BadRequest, UnknownName, WoodrefError
 from woodref.explorer.asking import Ask, Shop
 from woodref.explorer.drawing import draw, problem
 from woodref.explorer.page import Answered, Page
+from woodref.explorer.tables import PATIENCE
 
 log = logging.getLogger("woodref.explorer")
 TABLES = "Choose a table at /catalogue."
@@ -57,7 +58,8 @@ def told(datasette: Any, path: str, fault: WoodrefError) -> Answered:
 
 def _slow() -> BadRequest:
     return BadRequest(
-        "the question took longer than a second", next="Ask for less: fewer tables joined, or a limit."
+        f"the question took longer than {PATIENCE} seconds",
+        next="Ask for less: fewer tables joined, or a limit.",
     )
 
 

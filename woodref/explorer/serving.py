@@ -10,16 +10,17 @@ from woodref.explorer.drawing import STATIC, TEMPLATES, answer
 from woodref.explorer.guards import App, Receive, Rules, Scope, Send, guarded
 from woodref.explorer.page import Answered
 from woodref.explorer.routes import ROUTES
-from woodref.explorer.tables import DATABASE, metadata, served
+from woodref.explorer.tables import DATABASE, PATIENCE, metadata, served
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from datasette.app import Datasette
 
-#: settings of the table pages
+#: settings of the table pages; a question is cut off after a while that no sound one takes
 SETTINGS = {
-    "default_page_size": 50, "max_returned_rows": 1000, "sql_time_limit_ms": 1000, "suggest_facets": False,
+    "default_page_size": 50, "max_returned_rows": 1000, "sql_time_limit_ms": 1000 * PATIENCE,
+    "suggest_facets": False,
     "allow_download": True, "default_cache_ttl": 0, "max_csv_mb": 20, "num_sql_threads": 2,
 }  # fmt: skip
 

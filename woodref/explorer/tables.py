@@ -7,6 +7,8 @@ from pathlib import Path
 
 #: name under which the catalogue's tables are served
 DATABASE = "catalogue"
+#: seconds that a question in SQL may take
+PATIENCE = 3
 #: endings of a path that lead somewhere; jsono is an older name of json, sent on to it
 FORMS = ("", "json", "jsono", "csv", "db")
 _here: dict[str, Path] = {}
