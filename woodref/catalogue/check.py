@@ -23,7 +23,6 @@ from woodref.catalogue.yamlload import line_of, read
 from woodref.errors import BadQuantity
 from woodref.units import UNITS, units_of
 
-
 #: faults of one file, or of one row of a list, that are told: a file of nothing else must not keep the
 #: reader busy
 MOST_FAULTS = 200

@@ -78,11 +78,15 @@ StrictLoader.add_constructor("tag:yaml.org,2002:map", _mapping)
 StrictLoader.add_constructor("tag:yaml.org,2002:merge", _no_zero)
 
 
+def _holds_too_much(body: bytes) -> bool:
+    return len(body) > MOST_PARTS and sum(body.count(mark) for mark in (b",", b":", b"\n")) > MOST_PARTS
+
+
 def load(body: bytes, where: str) -> tuple[Any, list[Finding]]:
     """Parse one file: its value and the findings (value None when there is an error)."""
     if len(body) > MAX_BYTES:
         return None, [Finding.error(where, 1, "", f"the file is larger than {MAX_BYTES:,} bytes")]
-    if len(body) > MOST_PARTS and sum(body.count(mark) for mark in (b",", b":", b"\n")) > MOST_PARTS:
+    if _holds_too_much(body):
         return None, [Finding.error(where, 1, "", f"the file holds more than {MOST_PARTS:,} values")]
     try:
         text = body.decode("utf-8")
@@ -134,6 +138,8 @@ StrictLoader.add_constructor("tag:yaml.org,2002:float", _number(float))
 
 def composed(body: bytes) -> Any:
     """The nodes of a file, for `line_in`; None where it cannot be read."""
+    if len(body) > MAX_BYTES or _holds_too_much(body):
+        return None
     try:
         return yaml.compose(body.decode("utf-8"), Loader=_Base)
     except (yaml.YAMLError, UnicodeDecodeError):

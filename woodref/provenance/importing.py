@@ -6,7 +6,7 @@ import csv
 import io
 import json
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -22,8 +22,9 @@ if TYPE_CHECKING:
 #: lots that a sentence names one by one
 _NAMED = 10
 _WHOLE = "amounts in whole mm2, nL, mg or pieces"
-#: a file larger than this is refused [bytes]
-MAX_BYTES = 100_000_000
+#: a file larger than this is refused [bytes]: some eighty thousand events. One that is made up of nothing but
+#: brackets takes fifty times its size in memory
+MAX_BYTES = 32_000_000
 COLUMNS = ("id", "time", "kind", "in", "out", "waste", "note")
 _SHARE = re.compile(
     r"(?P<lot>\S+)\s+(?P<qty>-?[0-9]{1,30})\s*(?P<unit>mm2|nL|mg|pcs)(?:\s+x\s*(?P<plies>[0-9]{1,30}))?"
@@ -164,18 +165,12 @@ def refused(where: str, fault: WoodrefError) -> BadImport:
 
 
 def _from_csv(text: str, file: str) -> list[Placed]:
-    reader = csv.reader(io.StringIO(text))
-    try:
-        rows = [(reader.line_num, row) for row in reader]
-    except csv.Error as fault:
-        raise BadShape(f"{file}: no CSV ({fault})") from None
-    head = [cell.strip() for cell in rows[0][1]] if rows else []
+    rows = _rows(text, file)
+    head = [cell.strip() for cell in next(rows, (0, []))[1]]
     if not {"id", "time", "kind"} <= set(head) or set(head) - set(COLUMNS) or len(head) > len(set(head)):
         raise BadShape(f"{file}: its first line is {echo(','.join(head))}", expected=",".join(COLUMNS))
     out = []
-    for line, row in rows[1:]:
-        if not any(cell.strip() for cell in row):
-            continue
+    for line, row in rows:
         where = f"{file}: line {line}"
         if any(cell.strip() for cell in row[len(head) :]):
             raise refused(where, BadShape(f"it has {len(row)} cells under {len(head)} columns"))
@@ -191,6 +186,17 @@ def _from_csv(text: str, file: str) -> list[Placed]:
             raise refused(where, fault) from fault
         out.append((where, _read(where, entry, {}, [])))
     return out
+
+
+def _rows(text: str, file: str) -> Iterator[tuple[int, list[str]]]:
+    """(line, cells) of what is written in a CSV; one line at a time, since a file may be all line ends."""
+    reader = csv.reader(io.StringIO(text))
+    try:
+        for row in reader:
+            if row and any(cell.strip() for cell in row):
+                yield reader.line_num, row
+    except csv.Error as fault:
+        raise BadShape(f"{file}: no CSV ({fault})") from None
 
 
 def _share(text: str) -> dict[str, Any]:
