@@ -17,7 +17,7 @@ from woodref.explorer.asking import Shop
 from woodref.explorer.serving import app_of, explorer
 
 PAGES = (
-    "/", "/woods", "/wood/juglans-nigra", "/instead?of=Brazilian+rosewood", "/layup?demo=seat-shell",
+    "/", "/woods", "/wood/juglans-nigra", "/instead?of=Brazilian+rosewood", "/layup?begin=seat-shell",
     "/trade", "/about", "/catalogue/material",
 )  # fmt: skip
 
