@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from woodref.catalogue.reader import Catalogue, open_catalogue
+from woodref.catalogue.reader import Catalogue, _connect
 
 #: woods of the large catalogue, at the least
 MANY = 5_000
@@ -66,6 +66,4 @@ def large(catalogue: Catalogue, tmp_path_factory: pytest.TempPathFactory) -> Cat
     """Five thousand woods, open."""
     path = tmp_path_factory.mktemp("large") / "catalogue-large.sqlite"
     assert grow(catalogue.path, path) >= MANY
-    from woodref.catalogue.reader import _connect
-
     return Catalogue(path, _connect(path))

@@ -1,7 +1,7 @@
 """The real explorer in a child process, and a real browser that watches itself.
 
-Debian's Chromium is driven by Playwright; no browser is downloaded. Where there is none these tests are skipped
-with that reason, unless WOODREF_DEMAND_BROWSER is set: then its absence is a failure.
+Debian's Chromium is driven by Playwright; no browser is downloaded. Where there is none these tests are
+skipped with that reason, unless WOODREF_DEMAND_BROWSER is set: then its absence is a failure.
 axe/ holds axe-core 4.14.1 as published, unchanged, under the Mozilla Public License 2.0 (axe/LICENSE); its
 source is named in the head of the file.
 """

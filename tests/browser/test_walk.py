@@ -1,5 +1,5 @@
-"""What a maker does from the first page on, in a real browser: with script and without, by keyboard alone, on a
-telephone, in the dark and on paper."""
+"""What a maker does from the first page on, in a real browser: with script and without, by keyboard alone, on
+a telephone, in the dark and on paper."""
 
 from __future__ import annotations
 
@@ -28,7 +28,8 @@ FOCUSED = """() => {
   return {
     words: (words || here.getAttribute('aria-label') || '').replace(/\\s+/g, ' ').trim(),
     kind: here.tagName.toLowerCase(), id: here.id,
-    seen: box.width > 0 && box.top >= 0 && box.top < innerHeight && getComputedStyle(here).outlineStyle !== 'none',
+    seen: box.width > 0 && box.top >= 0 && box.top < innerHeight
+      && getComputedStyle(here).outlineStyle !== 'none',
   };
 }"""
 
@@ -78,9 +79,9 @@ def fits(page: Page) -> bool:
 
 
 def test_by_keyboard_alone_from_a_barred_wood_to_a_printed_bench_card(opened: Opened, pictures: Path) -> None:
-    """A planted substitute for Brazilian rosewood is found, laid beside it, glued up in a pack of five plies and
-    checked, and the bench card is printed: by links and fields that the keyboard reaches, in far less than the
-    two minutes that a person is given."""
+    """A planted substitute for Brazilian rosewood is found, laid beside it, put into a pack of five plies,
+    checked, and the bench card is printed: by links and fields that the keyboard reaches, in far less than
+    the two minutes that a person is given."""
     page = opened("/")
     begun, keys = time.monotonic(), Keys(page)
     keys.follow("^Find a stand-in", "a")

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from woodref.catalogue.names import Matched, resolve
-from woodref.errors import Candidate, SharedName, WoodrefError
+from woodref.errors import BadRequest, Candidate, SharedName, WoodrefError
 from woodref.explorer.asking import Ask
 from woodref.explorer.known import only, refused
 from woodref.explorer.page import ASK_AGAIN, BAD_REQUEST, NOT_FOUND, Crumb, Page
@@ -15,6 +15,8 @@ from woodref.explorer.pages.woods import QUESTION
 from woodref.selection.compare import MOST, SideBySide, compare
 
 TITLE = "Woods side by side"
+#: names that are looked up, so that each of some too many can be taken out again; of more the first stay
+READ = 4 * MOST
 
 
 @dataclass(frozen=True)
@@ -31,6 +33,9 @@ def beside(ask: Ask) -> Page:
     """Woods side by side; a name that is shared or not known asks back and leaves the others lying."""
     only(ask, (*QUESTION, "region", "page"), ("wood",))
     names = list(dict.fromkeys(ask.many("wood")))
+    if len(names) > READ:
+        ask.told("wood", BadRequest(f"{len(names)} woods are named", expected=f"two to {MOST} of them"))
+        names = names[:MOST]
     laid = [_laid(ask, name, names) for name in names]
     faults = [one.fault for one in laid if one.fault is not None]
     values = _values(ask, laid)

@@ -5,8 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from woodref.catalogue.names import resolve
-from woodref.errors import WoodrefError
+from woodref.errors import BadRequest, WoodrefError
 from woodref.explorer.asking import Ask
+
+#: ticks that are carried along: more than can be laid side by side, for who is still choosing
+CARRIED = 60
 
 
 @dataclass(frozen=True)
@@ -18,7 +21,11 @@ class Tick:
 def ticks(ask: Ask) -> list[Tick]:
     """Each wood of the field `wood` once; one that is not known is told there."""
     out: dict[str, Tick] = {}
-    for text in ask.many("wood"):
+    names = list(dict.fromkeys(ask.many("wood")))
+    if len(names) > CARRIED:
+        ask.told("wood", BadRequest(f"{len(names)} woods are ticked", expected=f"no more than {CARRIED}"))
+        return []
+    for text in names:
         try:
             found = resolve(text, ask.catalogue, ask.shop.today)
         except WoodrefError as fault:
