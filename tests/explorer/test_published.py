@@ -26,7 +26,8 @@ async def test_items_name_what_they_are_made_of_and_lead_on(served: Any, books: 
     said = words(page)
     assert page.status_code == 200 and "1 item is published." in said
     assert "Fagus sylvatica, Dalbergia latifolia, Populus x canadensis and Betula pendula" in said
-    assert BeautifulSoup(page.text, "html.parser").select_one('main a[href="/items/STOOL-001"]')
+    soup = BeautifulSoup(page.text, "html.parser")
+    assert soup.select_one('main a[href="/items/STOOL-001"]') and soup.select_one('nav a[href="/shelf"]')
     assert told["count"] == 1 and told["rows"][0]["item"] == "STOOL-001"
     assert told["rows"][0]["woods"][0] == "Fagus sylvatica" and told["basis"]["events"] == 24
     assert rows[0].startswith("item,name,state") and len(rows) == 2

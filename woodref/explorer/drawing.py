@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from woodref.errors import SharedName, WoodrefError
 from woodref.explorer.asking import Ask
 from woodref.explorer.page import ASK_AGAIN, BAD_REQUEST, NOT_FOUND, Answered, Page
-from woodref.explorer.routes import is_page, menu, page_called
+from woodref.explorer.routes import WITH_BOOK, is_page, menu, page_called
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -69,7 +69,8 @@ def draw(page: Page, ask: Ask) -> Answered:
     values: Mapping[str, Any] = {
         "title": page.title, "notices": page.notices, "crumbs": page.crumbs, "ask": ask, "wrong": ask.wrong,
         "json_link": _taken(ask, ".json", page.told), "csv_link": _taken(ask, ".csv", page.rows),
-        "stamp": stamp, "here": ask.here, **page.values,
+        "stamp": stamp, "here": ask.here, "menu": [*menu(), *(WITH_BOOK if ask.shop.book_copy else ())],
+        **page.values,
     }  # fmt: skip
     body = environment().get_template(page.template).render(values)
     return Answered(body, "text/html; charset=utf-8", page.status)

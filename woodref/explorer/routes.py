@@ -74,6 +74,10 @@ def plain_paths() -> list[str]:
     return [path for path in bare if re.fullmatch(r"[a-z/-]+", path)]
 
 
+#: what stands in the menu besides where a copy of a book is open
+WITH_BOOK = (("Items", "/items"), ("Shelf", "/shelf"))
+
+
 def menu() -> list[tuple[str, str]]:
     """(label, path) of what stands in the menu."""
     out = []

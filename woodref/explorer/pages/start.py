@@ -32,7 +32,7 @@ DOORS = (
     ("/about", "About the figures", "Where they come from, how many are known, how to report a wrong one."),
 )
 DOORS_WITH_BOOK = (
-    ("/items", "Finished items", "What each is made of, and its sheet."),
+    ("/items", "Finished items", "What each is made of, what is known of it, and how to check it."),
     ("/shelf", "On the shelf", "Lots with what is free of them and where they lie."),
 )
 MOST = 60
