@@ -528,7 +528,7 @@ def test_the_bench_card_is_a_page_of_its_own(catalogue: Catalogue) -> None:
     assert not soup.select("style, [style], script:not([src])")
     assert [str(x["href"]) for x in soup.select("link")] == ["/layup/card.css", "/layup/drawing.css"]
     assert "Tray" in words(soup.h1) and len(soup.select("ol.plies li")) == 4
-    back = soup.select_one("p.screen a")
+    back = soup.select_one("nav.screen a")
     assert back is not None
     assert held(page(catalogue, urlsplit(str(back["href"])).query)) == held(page(catalogue, fields))
     print_ = soup.select_one("button[data-print]")

@@ -41,9 +41,13 @@ def _whole(held: bytes) -> int:
 
 def safe_rows(text: str) -> str:
     """Whole rows of CSV with safe cells, in the form they had."""
-    csv.field_size_limit(LONGEST)
     out = io.StringIO()
     writer = csv.writer(out)
-    for row in csv.reader(io.StringIO(text, newline="")):
-        writer.writerow([cell if NUMBER.fullmatch(cell) else safe(cell) for cell in row])
+    # the limit is that of the whole process, and others rely on the usual one
+    usual = csv.field_size_limit(LONGEST)
+    try:
+        for row in csv.reader(io.StringIO(text, newline="")):
+            writer.writerow([cell if NUMBER.fullmatch(cell) else safe(cell) for cell in row])
+    finally:
+        csv.field_size_limit(usual)
     return out.getvalue()
