@@ -83,8 +83,8 @@ def test_the_guard_refuses_and_writes_down_what_is_tried(alone: dict[str, str], 
 def test_every_command_works_with_no_network(alone: dict[str, str], tmp_path: Path) -> None:
     for words in COMMANDS:
         done = subprocess.run(
-            [sys.executable, "-m", "woodref", *words], cwd=tmp_path, env=alone, capture_output=True, text=True,
-            check=False, timeout=120,
+            [sys.executable, "-m", "woodref", *words], cwd=tmp_path, env=alone, capture_output=True,
+            text=True, check=False, timeout=120,
         )  # fmt: skip
         assert done.returncode == 0, (words, done.stderr[-600:])
         assert done.stdout.strip() or done.stderr.strip(), words
