@@ -34,6 +34,7 @@ ROUTES: tuple[tuple[str, str, str], ...] = (
     (rf"^/sheets{FORM}$", "sheets:sheets", "Made-up veneers"),
     (rf"^/sheets/(?P<name>[^/]+?){FORM}$", "sheets:sheet", ""),
     (rf"^/items{FORM}$", "published:finished", ""),
+    (rf"^/items/(?P<item>[^/]+?)/sheet{FORM}$", "published:customer_sheet", ""),
     (rf"^/items/(?P<item>[^/]+?){FORM}$", "published:item", ""),
     (rf"^/shelf{FORM}$", "published:shelf", ""),
     (rf"^/about{FORM}$", "about:about", "About"),
