@@ -20,8 +20,8 @@ from woodref.catalogue.findings import Finding
 
 MAX_BYTES = 4_000_000
 #: commas, colons and line ends of a file, at most: as many values take about a second to read, and the
-#: longest file of the catalogue has less than a tenth of them
-MOST_PARTS = 100_000
+#: longest file of the catalogue has about a tenth of them
+MOST_PARTS = 60_000
 
 _Base: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
