@@ -37,15 +37,17 @@ class SheetShown:
         if self.flaws:
             return ["This sheet is not to be trusted.", *self.flaws]
         return [
-            f"Unchanged since it was signed with key {self.mark}: both signatures were checked just now.",
+            f"Unchanged since it was signed with key {self.mark}: both signatures were checked as this page "
+            "was made.",
             "Whose key that is the page cannot tell: take the fingerprint from the maker by another way.",
         ]
 
     def checking(self) -> list[str]:
         """How a reader checks it without believing this page."""
         return [
-            "The JSON of this page is the file sheet.json of its customer, letter for letter. Save it, and "
-            f"check it with `woodref book check --sheet - --key '{self.mark}' < sheet.json`.",
+            "The explorer gives this page as JSON too, which is the file sheet.json of its customer, letter "
+            f"for letter. Saved, it is checked with `woodref book check --sheet - --key '{self.mark}' < "
+            "sheet.json`.",
             f"It was given out on {self.body['sheet']['made_at'][:10]}. What came to be known later stands "
             "on the page of the item.",
         ]
