@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from woodref.cli.common import book_option, guarded, json_option, on_terminal, print_json, say, write_text
-from woodref.cli.recording import do, proving, work_options
+from woodref.cli.recording import do, proving, to_record, work_options
 
 if TYPE_CHECKING:
     from woodref.provenance.store import Store
@@ -27,7 +27,7 @@ def _do_all(
 
     with open_book(book, read_only=True) as store:
         done = list(make(store))
-    with open_book(book) as store, proving(store, claims) as prove:
+    with to_record(book) as store, proving(store, claims) as prove:
         stood = store.record([d.event for d in done], actor, prove=prove)
     if as_json:
         rows = [

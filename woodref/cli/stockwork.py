@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from woodref.cli.common import guarded, print_json, print_notices, region_option, say, table
-from woodref.cli.recording import can_ask, do, finder, work_options
+from woodref.cli.recording import can_ask, do, finder, to_record, work_options
 from woodref.errors import BadRequest
 
 if TYPE_CHECKING:
@@ -163,7 +163,7 @@ def _from_layup(
         else:
             say("Nothing was recorded." if can_ask(as_json) else "Nothing was recorded; --yes records it.")
         sys.exit(1)
-    with open_book(book) as store:
+    with to_record(book) as store:
         stood = store.record([found.done.event], actor)[0]
     if as_json:
         print_json(
