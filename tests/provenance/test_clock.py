@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from pathlib import Path
 from typing import Any
 
@@ -28,7 +27,8 @@ def run(book: Path, *words: str) -> Any:
     "then, told",
     [
         ("2026-03-29T00:30:00+00:00", True), ("2026-03-29T01:59:00Z", False), ("2026-03-29T01:57:00Z", True),
-        ("2026-03-29T02:00:00Z", False), ("2026-03-29T16:00:00+14:00", False), ("2026-03-29T03:00:00+02:00", True),
+        ("2026-03-29T02:00:00Z", False), ("2026-03-29T16:00:00+14:00", False),
+        ("2026-03-29T03:00:00+02:00", True),
     ],
 )  # fmt: skip
 def test_a_clock_before_the_last_event_is_told(
@@ -62,4 +62,3 @@ def test_json_stays_whole_beside_the_note(monkeypatch: pytest.MonkeyPatch, tmp_p
 def test_an_empty_book_has_no_clock_to_be_behind(tmp_path: Path) -> None:
     with open_book(str(tmp_path / "book.sqlite")) as held:
         assert clock.gone_back(held) == []
-    assert clock.NEAR == dt.timedelta(minutes=2)
