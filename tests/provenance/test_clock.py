@@ -2,21 +2,32 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import pytest
 from click.testing import CliRunner
 
 from woodref.cli.main import main
-from woodref.provenance import clock, store, times
+from woodref.provenance import clock, times
 from woodref.provenance.store import open_book
 
 
 def at(monkeypatch: pytest.MonkeyPatch, text: str) -> None:
-    for room in (clock, store, times):
-        if hasattr(room, "now"):
-            monkeypatch.setattr(room, "now", lambda: times.moment(text))
+    """The clock of this machine stands so."""
+    stands = dt.datetime.fromisoformat(times.moment(text).utc)
+
+    class Clock(dt.datetime):
+        @classmethod
+        def now(cls, tz: Any = None) -> dt.datetime:
+            return stands.astimezone(tz)
+
+    room = ModuleType("datetime")
+    room.__dict__.update(dt.__dict__)
+    room.__dict__["datetime"] = Clock
+    monkeypatch.setattr(times, "dt", room)
 
 
 def run(book: Path, *words: str) -> Any:

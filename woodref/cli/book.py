@@ -16,8 +16,8 @@ from woodref.cli.recording import to_record
 
 if TYPE_CHECKING:
     from woodref.provenance.sheetcheck import SheetChecked
-    from woodref.provenance.store import Recorded
     from woodref.provenance.verify import Checked
+    from woodref.provenance.writer import Recorded
 
 #: events from which a bar is shown, and how often it moves
 LONG, STEP = 2000, 200

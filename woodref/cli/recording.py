@@ -14,8 +14,9 @@ from woodref.cli.common import book_option, json_option, on_terminal, print_json
 if TYPE_CHECKING:
     from woodref.provenance.book import Held
     from woodref.provenance.lots import Knows
-    from woodref.provenance.store import Recorded, Store
+    from woodref.provenance.store import Store
     from woodref.provenance.working import Done
+    from woodref.provenance.writer import Recorded
 
 F = TypeVar("F", bound=Callable[..., Any])
 
