@@ -41,6 +41,10 @@ def _differences() -> list[str]:
 
 def pytest_configure(config: pytest.Config) -> None:
     """Stop at once when the installed package is not this clone."""
+    if sys.version_info >= (3, 13):
+        with warnings.catch_warnings():  # Datasette leaves a connection as it is imported: see below
+            warnings.simplefilter("ignore", ResourceWarning)
+            import datasette.app  # noqa: F401
     for name in ("WOODREF_DATA", "WOODREF_CACHE", "WOODREF_TODAY", "WOODREF_BOOK", "WOODREF_PAPERS"):
         os.environ.pop(name, None)
     wrong = _differences()
@@ -71,10 +75,8 @@ def _its_own_connections() -> Iterator[None]:
     if sys.version_info < (3, 13):
         yield
         return
-    with warnings.catch_warnings():  # one is left as it is imported
-        warnings.simplefilter("ignore", ResourceWarning)
-        from datasette import app, database, utils
-        from datasette.utils import sqlite
+    from datasette import app, database, utils
+    from datasette.utils import sqlite
 
     def connect(*args: Any, **more: Any) -> sqlite3.Connection:
         return sqlite3.connect(*args, **more | {"factory": _Closing, "check_same_thread": False})
