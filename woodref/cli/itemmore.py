@@ -80,7 +80,7 @@ def _offer(store: Store, item: str, roles: Sequence[str]) -> list[str]:
 @click.option(
     "--glue-lot", "glue_lots", multiple=True, metavar="LOT", help="The lot of glue; again for more."
 )
-@click.option("--finish", metavar="TEXT", help="Which finish, and how it was put on.")
+@click.option("--finish-words", "finish", metavar="TEXT", help="Which finish, and how it was put on.")
 @click.option("--finish-lot", metavar="LOT", help="The lot of finish.")
 @click.option("--set-moisture", metavar="PERCENT", help='Moisture of the wood at set, such as "7 %".')
 @click.option("--serial", metavar="TEXT", help="The number on the item.")

@@ -33,7 +33,7 @@ def cut(lot: str, amount: str, into: tuple[str, ...], offcut: tuple[str, ...], n
         book: str | None, actor: str | None, as_json: bool, **when: Any) -> None:  # fmt: skip
     """Cut AMOUNT of a lot into new lots; the rest is waste. "2 leaves" are of the size the lot has.
 
-    Is the waste large enough for an offcut to keep (shop rule), a person is asked; in a pipe it is recorded
+    If the waste is large enough for an offcut to keep (shop rule), you are asked; in a pipe it is recorded
     as waste and the hint is told.
 
     \b
@@ -226,7 +226,7 @@ def reserve(lot: str, amount: str, until: str | None, book: str | None, actor: s
 @work_options
 @guarded
 def release(reservation: str, book: str | None, actor: str | None, as_json: bool, **when: Any) -> None:
-    """Give free what was reserved; RESERVATION is the id that reserve told.
+    """Free what was reserved; RESERVATION is the id that reserve told.
 
     \b
     Example: woodref stock release reserve-W-7-1a2b3c4d

@@ -25,7 +25,7 @@ from woodref.cli.common import (
 @click.option("--to", metavar="CC", help="Country it enters (the same: a sale inside).")
 @click.option("--on", metavar="DATE", help="Day of the movement, YYYY-MM-DD; usual: today.")
 @click.option("--origin", metavar="CC", help="Country of harvest; usual: not known.")
-@click.option("--acquired", metavar="DATE", help="Day the wood was taken from the wild, or first held.")
+@click.option("--acquired", metavar="DATE", help="Day the wood was felled or first held by anybody.")
 @click.option("--kg", help="Mass of listed wood in one item, the upper end; kg if no unit is given.")
 @click.option("--items", type=click.IntRange(1), default=1, show_default=True, help="How many items.")
 @click.option("--mode", default="cargo", show_default=True,

@@ -66,7 +66,7 @@ PLY = (
 )
 PLY_MORE = (
     Field("origin", "Harvested in", "country"),
-    Field("acquired", "Cut or first held", hint="YYYY-MM-DD or the year."),
+    Field("acquired", "Felled or first held", hint="YYYY-MM-DD or the year."),
     Field("unidentified", "Not identified: what it looks like", hint="In place of a wood."),
     Field("rings", "Angle of the rings, degrees", "number", hint="For a rift leaf; usual: 45."),
     Field("figured", "Figured: no direction of its own", "tick"),

@@ -20,7 +20,7 @@ _LEAF = re.compile(r"[1-9][0-9]*(?:-[1-9][0-9]*)?")
 #: facts that only wood has, with the option that says them
 _OF_WOOD = {
     "moisture": "--moisture", "composition": "--composition", "forest": "--forest", "stand": "--stand",
-    "region": "--region", "leaf_notes": "--leaf-notes", "first_leaf": "--first-leaf", "cut": "--cut",
+    "region": "--district", "leaf_notes": "--leaf-notes", "first_leaf": "--first-leaf", "cut": "--cut",
     "source_code": "--source-code", "material": "--material",
 }  # fmt: skip
 
