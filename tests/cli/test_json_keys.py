@@ -186,7 +186,7 @@ def run_script(folder: Path) -> Iterator[tuple[str, dict[str, Any]]]:
     (folder / "parts.csv").write_text("part,wood,role\nlid,Indian rosewood,face\nrail,teak,core\n", "utf-8")
     (folder / "scan.pdf").write_text("invoice 2026-14", "utf-8")
     (folder / "day.yaml").write_text(
-        '- day: {date: 2026-06-01, offset: "+01:00", who: qb}\n'
+        '- day: {date: 2020-02-03, offset: "+01:00", who: qb}\n'
         '- scrap: {lot: BIRCH, amount: 1 leaf, note: split, time: "09:40"}\n',
         "utf-8",
     )
