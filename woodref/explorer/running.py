@@ -109,7 +109,8 @@ def serve(shop: Shop, opened: Opened, say: Say, show: bool) -> None:
         server_header=False, timeout_graceful_shutdown=ENDING,
     )  # fmt: skip
     # that somebody's page was still open when it was stopped is no fault
-    logging.getLogger("uvicorn.error").addFilter(lambda told: "graceful shutdown exceeded" not in str(told.msg))
+    mute = logging.getLogger("uvicorn.error").addFilter
+    mute(lambda told: "graceful shutdown exceeded" not in str(told.msg))
     if show:
         _show(opened.links[0], say)
     try:
