@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import re
 import sqlite3
 from dataclasses import dataclass
 
@@ -28,6 +29,8 @@ _KIND_WORDS = {
 }
 #: letters of a name's last word that have to be typed before its beginning stands for it
 ENOUGH_TYPED = 4
+#: the id of a row of a list of the user's own
+_OWN_ID = re.compile(r"my/[a-z0-9-]{1,40}/[a-z0-9-]{1,70}")
 ASK_THE_SELLER = (
     "I do not know. Ask the seller for the botanical name, the country of harvest and the harvest "
     "year, in that order."
@@ -84,6 +87,12 @@ def resolve(text: str, catalogue: Catalogue, on: dt.date, region: str | None = N
         return _from_shared(text, meanings, region)
     if rows:
         return _direct(rows[0])
+    if typed.startswith("my/"):
+        raise UnknownName(
+            f"{echo(text)} is the id of a row of a list of your own, not of a wood of the catalogue",
+            next="Lists answer to the commands show, find and substitute --among alone: woodref show "
+            f"{typed if _OWN_ID.fullmatch(typed) else 'my/LIST/ROW'}",
+        )
     begun = _begun(text, folded, catalogue)
     if begun:
         return begun
