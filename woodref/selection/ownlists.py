@@ -44,13 +44,6 @@ def figure_of(figure: OwnFigure, row: OwnRow) -> Figure:
     )  # fmt: skip
 
 
-def beside_words(row: OwnRow) -> str:
-    """'my/harrow/walnut: 14.20 EUR per m2, 0.6 mm, crown' for a line beside a wood of the catalogue."""
-    parts = [row.price.words if row.price else "no price", f"{row.thickness} mm" if row.thickness else "",
-             row.cut or ""]  # fmt: skip
-    return f"{row.id} (line {row.line}): {', '.join(filter(None, parts))}"
-
-
 @dataclass(frozen=True)
 class OwnShown:
     """One row of a list, told. sections are sentences; the rest is for JSON."""
@@ -163,7 +156,11 @@ def _whose(held: OwnList, row: OwnRow) -> list[Line]:
 
 def _identity(row: OwnRow, link: Link, material: Material | None, catalogue: Catalogue) -> list[str]:
     out = []
-    latin = f"The list calls it {row.botanical.rstrip('.')}." if row.botanical else "The list gives no botanical name."
+    latin = (
+        f"The list calls it {row.botanical.rstrip('.')}."
+        if row.botanical
+        else "The list gives no botanical name."
+    )
     out.append(latin)
     if material is not None:
         by = "its botanical name" if link.by == "botanical" else "its trade name alone"
