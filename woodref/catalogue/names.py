@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import re
 import sqlite3
 from dataclasses import dataclass
 
@@ -29,8 +28,11 @@ _KIND_WORDS = {
 }
 #: letters of a name's last word that have to be typed before its beginning stands for it
 ENOUGH_TYPED = 4
-#: the id of a row of a list of the user's own
-_OWN_ID = re.compile(r"my/[a-z0-9-]{1,40}/[a-z0-9-]{1,70}")
+#: where rows of lists of the user's own answer, and where they do not
+LISTS_APART = (
+    "Lists of your own are kept apart from the catalogue: the commands show, find and substitute --among "
+    "read them, and nothing else does."
+)
 ASK_THE_SELLER = (
     "I do not know. Ask the seller for the botanical name, the country of harvest and the harvest "
     "year, in that order."
@@ -89,9 +91,7 @@ def resolve(text: str, catalogue: Catalogue, on: dt.date, region: str | None = N
         return _direct(rows[0])
     if typed.startswith("my/"):
         raise UnknownName(
-            f"{echo(text)} is the id of a row of a list of your own, not of a wood of the catalogue",
-            next="Lists answer to the commands show, find and substitute --among alone: woodref show "
-            f"{typed if _OWN_ID.fullmatch(typed) else 'my/LIST/ROW'}",
+            f"{echo(text)} is a row of a list of your own, no wood of the catalogue", next=LISTS_APART
         )
     begun = _begun(text, folded, catalogue)
     if begun:

@@ -141,6 +141,8 @@ def command(
         print_json(found.as_dict() | told | mine)
         return
     if as_csv:
+        if own is not None and own.count:
+            print_notices([own.apart])
         lots = [stock.lots(row.material.botanical_name) if stock else {} for row in found.rows]
         print_csv([row.flat(found.asked) | mine for row, mine in zip(found.rows, lots, strict=True)])
         return
@@ -166,8 +168,9 @@ def _own(text: str, limits: dict[str, Range], catalogue: Catalogue, rows: int | 
     if not lists:
         return None
     from woodref.selection.ownlists import FOUND, find_rows
+    from woodref.units import today
 
-    return find_rows(text, lists, limits, catalogue, FOUND if rows is None else rows)
+    return find_rows(text, lists, limits, catalogue, today(), FOUND if rows is None else rows)
 
 
 def _print_own(own: OwnFinds, refused: list[str], units: str) -> None:
@@ -189,10 +192,11 @@ def _among(
     from woodref.catalogue.reader import open_catalogue
     from woodref.selection.find import limits_of
     from woodref.selection.ownlists import LEGEND, MOST, find_among, own_table
+    from woodref.units import today
 
     most = MOST if rows is None and not (as_csv or as_json) else rows
     with open_catalogue() as catalogue:
-        found = find_among(text, among, limits_of(limits), catalogue, most)
+        found = find_among(text, among, limits_of(limits), catalogue, today(), most)
     if as_json:
         print_json(found.as_dict())
         return

@@ -7,6 +7,7 @@ never assumed, and what no list tells is not known of it.
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -25,6 +26,8 @@ from woodref.selection.request import Request
 
 #: kind of a wood that stands on a list and not in the catalogue
 LIST_ROW = "list-row"
+#: rows under a listing that are named at the end
+MOST_FLAGGED = 12
 
 
 @dataclass(frozen=True)
@@ -55,14 +58,35 @@ class Among:
             out.append(f"{target.name} stands on it itself. {beside_sentence(mine)}")
         return [f"{text[0].upper()}{text[1:]}" for text in out]
 
-    @property
-    def closing(self) -> str:
-        """What figures went into it, and what was never assumed."""
-        return (
+    def closing(self, on: dt.date, catalogue: Catalogue) -> list[str]:
+        """Which rows a listing covers or may cover, whatever their place; which figures went into it; what
+        was never assumed."""
+        flagged = [
+            row
+            for row in self.unknown.values()
+            if own_status(row, catalogue, self.known, on).kind != "not-known"
+        ]
+        out = []
+        if flagged:
+            told = [_named(row) for row in flagged[:MOST_FLAGGED]]
+            rest = len(flagged) - len(told)
+            more = f" and {rest:,} more (all of them with --json)" if rest else ""
+            head = "1 row" if len(flagged) == 1 else f"{len(flagged):,} rows"
+            out.append(
+                f"A listing covers or may cover {head} not known here: {', '.join(told)}{more}. None of them "
+                "is ranked."
+            )
+        out.append(
             "Woods known here are ranked by the figures of the catalogue, not by those of the list; rows not "
             "known here by what the list tells. The list does not say where any of it was harvested: ask for "
             "the botanical name and the country of harvest before you buy."
         )
+        return out
+
+
+def _named(row: OwnRow) -> str:
+    latin = (row.botanical or "").rstrip(".")
+    return f"{row.called} ({latin})" if latin and row.botanical != row.called else row.called
 
 
 def _woods(count: int) -> str:

@@ -187,7 +187,9 @@ def _named(row: Row) -> str:
     why = " ".join(row.because)
     known = f"known {row.found.known} of {row.found.asked}"
     listed = "" if row.on_list is None else f" {beside_sentence(row.on_list)}"
-    name = f"{row.material.name} ({latin(row.material)})"
+    name = row.material.name
+    if row.material.botanical_name != name:
+        name += f" ({latin(row.material)})"
     return f"{name}, likeness {row.found.likeness:.2f}, {known}: {why}{listed}"
 
 

@@ -244,13 +244,31 @@ def _here(material: Material, system: str) -> list[Line]:
     return lines
 
 
+@dataclass(frozen=True)
+class Hit:
+    """A row found, the wood of the catalogue that it is, and what of its law is known."""
+
+    row: OwnRow
+    link: Link
+    material: Material | None
+    law: str
+    trade_status: str | None
+
+    def as_dict(self) -> dict[str, Any]:
+        """The row as the JSON contract shows it."""
+        return row_dict(self.row, self.link, self.material) | {"trade_status": self.trade_status}
+
+
+#: a row's law in a cell of a table
+_LAW = {"closed": "closed", "papers": "with papers", "maybe": "may be listed", "not-known": "not known"}
+
+
 @dataclass
 class OwnFinds:
-    """Rows of lists that answer a search. most: rows shown; silent: property -> rows of which a figure that
-    was asked for is not known."""
+    """Rows of lists that answer a search; count: how many do, shown or not."""
 
     lists: list[OwnList]
-    rows: list[tuple[OwnRow, Link, Material | None]]
+    rows: list[Hit]
     count: int
     query: dict[str, Any]
     asked: tuple[str, ...]
@@ -258,9 +276,15 @@ class OwnFinds:
     notices: list[Notice]
     stamp: dict[str, str]
 
+    @property
+    def apart(self) -> Notice:
+        """That rows of lists are not in the CSV of a search of the catalogue, whose columns are others."""
+        rows = "1 row of your lists is" if self.count == 1 else f"{self.count:,} rows of your lists are"
+        return Notice("rows-of-lists", f"{rows} called so too and not in this CSV: ask with --among LIST.")
+
     def as_rows(self) -> list[dict[str, Any]]:
         """The rows as the JSON contract shows them."""
-        return [row_dict(*one) for one in self.rows]
+        return [hit.as_dict() for hit in self.rows]
 
     def as_dict(self) -> dict[str, Any]:
         """The JSON contract of `find --among LIST`."""
@@ -277,7 +301,8 @@ class OwnFinds:
     def flat(self) -> list[dict[str, Any]]:
         """One line a row for CSV."""
         out = []
-        for row, _, material in self.rows:
+        for hit in self.rows:
+            row, material = hit.row, hit.material
             figures = {f.property: figure_of(f, row) for f in row.figures}
             out.append(
                 {
@@ -296,6 +321,7 @@ class OwnFinds:
                     "thickness_mm": row.thickness,
                     "cut": row.cut,
                     "notes": [f"{column}: {text}" for column, text in row.notes],
+                    "trade_status": hit.trade_status,
                     "checked": "no",
                 }
             )
@@ -307,7 +333,12 @@ def _typical(figure: Figure | None) -> float | None:
 
 
 def find_rows(
-    text: str, lists: Iterable[str], limits: dict[str, Range], catalogue: Catalogue, most: int | None
+    text: str,
+    lists: Iterable[str],
+    limits: dict[str, Range],
+    catalogue: Catalogue,
+    on: dt.date,
+    most: int | None,
 ) -> OwnFinds:
     """Rows of lists one of whose names holds every word typed (all without words), within the limits by the
     list's own figures. A list that cannot be read is told and stops no other."""
@@ -333,7 +364,7 @@ def find_rows(
     for row in kept:
         known = known or Known(catalogue)
         link = known.link(row)
-        out.append((row, link, catalogue.material(link.material_id) if link.material_id else None))
+        out.append(_hit(row, link, catalogue, known, on))
     for name, count in silent.items():
         notices.append(
             Notice(
@@ -349,12 +380,25 @@ def find_rows(
     )
 
 
+def _hit(row: OwnRow, link: Link, catalogue: Catalogue, known: Known, on: dt.date) -> Hit:
+    if link.material_id is None:
+        kind = own_status(row, catalogue, known, on).kind
+        return Hit(row, link, None, _LAW[kind], kind)
+    material = catalogue.material(link.material_id)
+    return Hit(row, link, material, status.origins(material, on, catalogue).share(material), None)
+
+
 def find_among(
-    text: str, list_id: str, limits: dict[str, Range], catalogue: Catalogue, most: int | None
+    text: str,
+    list_id: str,
+    limits: dict[str, Range],
+    catalogue: Catalogue,
+    on: dt.date,
+    most: int | None,
 ) -> OwnFinds:
     """`find --among LIST`: its rows alone. BadList when there is no such list."""
     held, _ = holding(list_id, "")
-    found = find_rows(text, [list_id], limits, catalogue, most)
+    found = find_rows(text, [list_id], limits, catalogue, on, most)
     found.query |= {"among": list_id}
     if not found.rows:
         what = f" holds {echo(text)} and" if text and limits else f" holds {echo(text)}" if text else ""
@@ -364,9 +408,11 @@ def find_among(
         found.closing.append(f"{len(found.rows):,} of {found.count:,} rows shown; --rows for more.")
     found.closing.append(_marked(held))
     found.closing.append(
-        "Whether a wood of a list may be bought and sold is not told here: ask with woodref show and the id "
-        "of its row."
+        "Where a row was harvested no list tells: origins are those of the wood as known here. More on one: "
+        "woodref show and the id of its row."
     )
+    found.closing.append(status.law_caution(catalogue))
+    found.notices += status.law_notices(on, catalogue)
     return found
 
 
@@ -403,25 +449,27 @@ def beside(found: OwnFinds, refused: Sequence[str]) -> list[str]:
     if refused:
         rows = f"{found.count:,} row{' is' if found.count == 1 else 's are'}"
         return [f"{rows} called so on your lists, which do not tell what {' and '.join(refused)} asks."]
-    out = [_marked(held) for held in found.lists if any(r.list_id == held.id for r, _, _ in found.rows)]
+    held_by = {hit.row.list_id for hit in found.rows}
+    out = [_marked(held) for held in found.lists if held.id in held_by]
     if found.count > len(found.rows):
-        ids = " or ".join(sorted({held.id for held in found.lists}))
-        out.append(f"{len(found.rows):,} of {found.count:,} rows shown; more with --among {ids}.")
+        out.append(f"{len(found.rows):,} of {found.count:,} rows of lists shown; more with --among LIST.")
     return out
 
 
 def own_table(found: OwnFinds, system: str) -> tuple[list[str], list[list[str]], set[int]]:
     """Rows of lists as a table: head, cells, columns set flush right."""
     head = ["on your list", "botanical name", "id", *(unit_head(name, system) for name in found.asked),
-            "price", "known here as"]  # fmt: skip
+            "price", "known here as", "origins not listed"]  # fmt: skip
     lines = []
-    for row, _, material in found.rows:
+    for hit in found.rows:
+        row = hit.row
         own = {f.property: figure_of(f, row) for f in row.figures}
         cells = [_cell(own.get(name), system) for name in found.asked]
         lines.append(
             [
                 row.called, row.botanical or "-", row.id, *cells, row.price.words if row.price else "-",
-                material.name if material else "not known",
+                hit.material.name if hit.material else "not known",
+                hit.law,
             ]
         )  # fmt: skip
     return head, lines, set(range(3, 3 + len(found.asked)))

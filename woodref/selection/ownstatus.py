@@ -21,6 +21,8 @@ from woodref.trade import ListingRow, listings_for, restricting, said_of
 
 #: how alike the spelling of a genus has to be to one that is listed (rapidfuzz ratio, 0..100)
 _ALIKE = 85
+#: the same in short, where many rows are told
+NOT_KNOWN_SHORT = "Its trade status is not known here."
 NOT_KNOWN = (
     "Its trade status is not known here: this wood is not in the catalogue, and the list does not say where "
     f"it was harvested. {ASK_THE_SELLER.removeprefix('I do not know. ')}"

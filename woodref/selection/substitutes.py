@@ -112,7 +112,7 @@ def substitutes(
     answer.opening += _verdict(answer)
     answer.closing = _closing(catalogue)
     if own is not None:
-        answer.closing.insert(1, own.closing)
+        answer.closing[1:1] = own.closing(request.on, catalogue)
     if why_not is not None:
         answer.why_not = whynot.sentences(answer, catalogue.material(why_not))
     answer.ranked = answer.ranked[: request.rows]
@@ -261,6 +261,7 @@ def _place_own(
     """Put a row of a list that is no wood of the catalogue into its group. Where too little is told to rank
     it beside others it stands in the order of what is told."""
     from woodref.selection.among import standing
+    from woodref.selection.ownstatus import NOT_KNOWN_SHORT
 
     request, material = answer.request, row.material
     group, because, law = standing(material, own.unknown[material.id], own, request, catalogue)
@@ -275,7 +276,7 @@ def _place_own(
         use=tuple(explain.in_use(answer.wanted, material, request.role)),
     )
     if not group and (row.found.coverage < ENOUGH_KNOWN or _blind(row, request)):
-        group, because = "low_coverage", (_too_little(row, request), law[-1])
+        group, because = "low_coverage", (_too_little(row, request), *law[:-1], NOT_KNOWN_SHORT)
     getattr(answer, group or "ranked").append(replace(row, because=because))
 
 
