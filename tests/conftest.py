@@ -37,7 +37,14 @@ def _differences() -> list[str]:
 
 def pytest_configure(config: pytest.Config) -> None:
     """Stop at once when the installed package is not this clone."""
-    for name in ("WOODREF_DATA", "WOODREF_CACHE", "WOODREF_TODAY", "WOODREF_BOOK", "WOODREF_PAPERS", "WOODREF_LISTS"):
+    for name in (
+        "WOODREF_DATA",
+        "WOODREF_CACHE",
+        "WOODREF_TODAY",
+        "WOODREF_BOOK",
+        "WOODREF_PAPERS",
+        "WOODREF_LISTS",
+    ):
         os.environ.pop(name, None)
     wrong = _differences()
     if wrong:

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from woodref.catalogue.fold import fold
-from woodref.catalogue.ownrows import OwnRow
+from woodref.catalogue.ownrow import OwnRow
 from woodref.catalogue.reader import Catalogue
 
 #: words that stand for "some species of", or for doubt about which
@@ -40,7 +40,7 @@ def taxon(text: str) -> str:
         return f"{genus} spp."
     if rest[0] in _CROSS or rest[0].startswith("×"):
         return f"{genus} × {(rest[0].lstrip('×xX') or ' '.join(rest[1:2])).lower()}".strip()
-    if not _NAME.fullmatch(rest[0].lower()) or (rest[0][0].isupper() and not text.isupper()):
+    if not _NAME.fullmatch(rest[0].lower()) or (rest[0][0].isupper() and not rest[0].isupper()):
         return f"{genus} spp."  # an author, not a species
     return f"{genus} {rest[0].lower()}"
 

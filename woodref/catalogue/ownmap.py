@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 
 from woodref.catalogue.owncell import MARKS, PER, Writing, unit_of
 from woodref.catalogue.ownfaults import Faults, near
+from woodref.catalogue.ownrow import LIST_ID, LONGEST_ID
 from woodref.catalogue.yamlload import composed, line_in, load
 from woodref.errors import WoodrefError, echo
 from woodref.units import date
@@ -27,8 +28,6 @@ MOISTURES = ("green", "air-dry", "oven-dry", "not-stated")
 BASIC = "basic"
 #: by what evidence the list has a figure; usual: it was read in the list
 EVIDENCE = ("quoted", "recalled", "common-practice")
-LIST_ID = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
-LONGEST_ID = 40
 
 
 @dataclass(frozen=True)

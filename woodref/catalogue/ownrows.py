@@ -8,12 +8,12 @@ import io
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from typing import Any
 
 from woodref.catalogue.fold import fold
 from woodref.catalogue.owncell import PER, band, length, price, tidy, written
 from woodref.catalogue.ownfaults import Faults, near
 from woodref.catalogue.ownmap import SEPARATORS, ListMap
+from woodref.catalogue.ownrow import OwnFigure, OwnPrice, OwnRow
 from woodref.catalogue.properties import PROPERTIES
 from woodref.errors import BadList, WoodrefError, echo
 
@@ -22,59 +22,6 @@ MAX_BYTES, MOST_ROWS = 20_000_000, 100_000
 #: signs of a cell beyond which the reader of CSV gives up: a quote that is never closed
 _RUNAWAY = 100_000
 _LONGEST_SLUG = 60
-
-
-@dataclass(frozen=True)
-class OwnFigure:
-    """One figure of a row in the property's unit, as plain digits; printed: as the list has it."""
-
-    property: str
-    value: str | None
-    low: str | None
-    high: str | None
-    condition: dict[str, Any]
-    evidence: str
-    printed: str
-
-
-@dataclass(frozen=True)
-class OwnPrice:
-    """What a row costs, as plain digits, per m2, m3, leaf or kg."""
-
-    amount: str
-    currency: str
-    per: str
-
-    @property
-    def words(self) -> str:
-        """'14.20 EUR per m2'."""
-        return f"{self.amount} {self.currency} per {self.per}"
-
-
-@dataclass(frozen=True)
-class OwnRow:
-    """One row of a list. line: where its record begins in the file; notes: (column, text) pairs;
-    thickness in mm."""
-
-    list_id: str
-    slug: str
-    line: int
-    name: str | None
-    botanical: str | None
-    figures: tuple[OwnFigure, ...] = ()
-    price: OwnPrice | None = None
-    thickness: str | None = None
-    cut: str | None = None
-    notes: tuple[tuple[str, str], ...] = ()
-
-    @property
-    def id(self) -> str:
-        return f"my/{self.list_id}/{self.slug}"
-
-    @property
-    def called(self) -> str:
-        """The name printed first."""
-        return self.name or self.botanical or self.slug
 
 
 @dataclass

@@ -16,14 +16,16 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from woodref import paths
 from woodref.catalogue.fold import fold
 from woodref.catalogue.ownfaults import near
-from woodref.catalogue.ownmap import LIST_ID, LONGEST_ID, ListMap
-from woodref.catalogue.ownrows import OwnFigure, OwnPrice, OwnRow
+from woodref.catalogue.ownrow import LIST_ID, LONGEST_ID, OwnFigure, OwnPrice, OwnRow
 from woodref.errors import BadList, UnknownName, echo
+
+if TYPE_CHECKING:
+    from woodref.catalogue.ownmap import ListMap
 
 #: raised when the tables of a list's file change shape
 LISTS_VERSION = "1"

@@ -14,7 +14,7 @@ from typing import Any
 
 from woodref.catalogue.material import Figure, Figures, Material
 from woodref.catalogue.ownknown import Known, taxon
-from woodref.catalogue.ownrows import OwnRow
+from woodref.catalogue.ownrow import OwnRow
 from woodref.catalogue.ownstore import OwnList, rows_of
 from woodref.catalogue.properties import in_reference
 from woodref.catalogue.reader import Catalogue

@@ -15,7 +15,7 @@ from woodref.selection.wanted import Wanted
 from woodref.selection.words import light_words
 
 if TYPE_CHECKING:
-    from woodref.catalogue.ownrows import OwnRow
+    from woodref.catalogue.ownrow import OwnRow
     from woodref.catalogue.ownstore import OwnList
 
 #: rows of one wood that are told beside it

@@ -13,7 +13,7 @@ from woodref.selection.partslist import Choice
 from woodref.selection.substitutes import CLOSE
 
 if TYPE_CHECKING:
-    from woodref.catalogue.ownrows import OwnRow
+    from woodref.catalogue.ownrow import OwnRow
 
 #: how many ranked rows get their reasons printed, and how many of each other group are named
 EXPLAINED, NAMED = 5, 4

@@ -10,7 +10,7 @@ from typing import Any
 
 from woodref.catalogue.material import Figure, Material, citation, condition_words, shown
 from woodref.catalogue.ownknown import Known, Link, taxon
-from woodref.catalogue.ownrows import OwnFigure, OwnRow
+from woodref.catalogue.ownrow import OwnFigure, OwnRow
 from woodref.catalogue.ownstore import OwnList, called, holding, list_ids, row_at, rows_of
 from woodref.catalogue.properties import PROPERTIES
 from woodref.catalogue.reader import Catalogue, Notice

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from woodref.catalogue.names import ASK_THE_SELLER, shared_meanings
 from woodref.catalogue.ownknown import Known, taxon
-from woodref.catalogue.ownrows import OwnRow
+from woodref.catalogue.ownrow import OwnRow
 from woodref.catalogue.reader import Catalogue
 from woodref.errors import echo
 from woodref.selection import status

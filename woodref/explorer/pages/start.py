@@ -90,7 +90,8 @@ def search(ask: Ask) -> Page:
     one = found.count == 1
     return Page(
         "search.html", f"Names with {text}",
-        {"q": text, "rows": rows, "apart_words": LISTS_APART, "count_words": "One answers." if one else f"{found.count} answer.",
+        {"q": text, "rows": rows, "apart_words": LISTS_APART,
+         "count_words": "One answers." if one else f"{found.count} answer.",
          "none_words": " ".join(found.closing) or "Nothing answers to that."},
         told=found.as_dict, rows=lambda: [row.flat(found.asked) for row in found.rows],
         notices=[notice.message for notice in found.notices],
