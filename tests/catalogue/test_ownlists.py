@@ -10,11 +10,15 @@ import time
 from pathlib import Path
 
 import pytest
+import yaml
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from woodref.catalogue.ownimport import Imported, bring_in
 from woodref.catalogue.ownknown import Known, taxon
+from woodref.catalogue.ownmap import COLUMN_KEYS, FIGURE_KEYS, KEYS, PRICE_KEYS, SOURCE_KEYS, read_map
 from woodref.catalogue.ownrow import OwnRow
-from woodref.catalogue.ownrows import MAX_BYTES
+from woodref.catalogue.ownrows import MAX_BYTES, take
 from woodref.catalogue.ownstore import called, described, drop, holding, kept_lists, row_at, rows_of
 from woodref.catalogue.reader import Catalogue
 from woodref.errors import BadList, UnknownName
@@ -31,6 +35,8 @@ columns:
   price: {column: Price, currency: EUR, per: m2}
 leave-out: [Bay]
 """
+#: keys of a map, so that random ones get past the first question
+KEY = st.sampled_from([*KEYS, *SOURCE_KEYS, *COLUMN_KEYS, *FIGURE_KEYS, *PRICE_KEYS]) | st.text(max_size=8)
 HEAD = "Wood,Latin,Weight,Price,Bay\n"
 
 
@@ -115,6 +121,9 @@ def test_a_faulty_list_put_in_place_of_a_good_one_leaves_the_good_one(folder: Pa
         ("te\u200bak,,650,9,\n", "U+200B"),
         ("te\x1bak,,650,9,\n", "U+001B"),
         (f"{'x' * 3_000},,650,9,\n", "has 3,000 signs"),
+        ("," * 1_100_000, "a row of more than 1,000,000 signs"),
+        ('"a\n",' * 300_000, "a row of more than 1,000,000 signs"),
+        ("\n" * 1_100_000, "more than 1,000,000 lines"),
         (f"{'x' * 200_000},,650,9,\n", "field larger than field limit"),
         ("te\0ak,,650,9,\n", "shop.csv:2: a sign of no text (NUL)"),
         ("", "has no row below its head line"),
@@ -158,7 +167,7 @@ def test_faulty_rows_are_left_out_only_when_asked_and_then_told(folder: Path) ->
 
 @pytest.mark.parametrize("mark", [",", ";", "\t", "|"])
 @pytest.mark.parametrize("begin", [b"", b"\xef\xbb\xbf"])
-@pytest.mark.parametrize("end", ["\n", "\r\n"])
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
 def test_the_separator_is_found_with_or_without_a_mark_of_utf_8(
     folder: Path, mark: str, begin: bytes, end: str
 ) -> None:
@@ -301,3 +310,35 @@ leave-out: [family]
     first = sorted(names)[4_000]
     assert [row.botanical for row in holding("densities", first)[1]] == [first]
     assert time.monotonic() - began < 1
+
+
+@given(st.binary(max_size=300) | st.text(max_size=300).map(str.encode))
+@settings(max_examples=150, deadline=None)
+def test_whatever_stands_in_a_list_it_is_read_or_refused_in_a_sentence(junk: bytes) -> None:
+    by = read_map(MAP.encode(), "map.yaml")
+    for body in (junk, HEAD.encode() + junk, HEAD.encode() + b"teak,,650," + junk + b","):
+        try:
+            taken = take(body, "shop.csv", by)
+        except BadList as fault:
+            assert str(fault)
+        else:
+            assert taken.rows or taken.faulty
+            assert all(row.called.isprintable() for row in taken.rows)
+
+
+@given(
+    st.recursive(
+        st.none() | st.booleans() | st.integers() | st.text(max_size=20),
+        lambda inner: st.lists(inner, max_size=3) | st.dictionaries(KEY, inner, max_size=4),
+        max_leaves=12,
+    )
+)
+@settings(max_examples=150, deadline=None)
+def test_whatever_stands_in_a_map_it_is_read_or_refused_in_a_sentence(value: object) -> None:
+    held = yaml.safe_load(MAP)
+    for key in held:
+        text = yaml.safe_dump({**held, key: value}, allow_unicode=True)
+        try:
+            read_map(text.encode("utf-8", "surrogatepass"), "map.yaml")
+        except BadList as fault:
+            assert str(fault)

@@ -21,6 +21,8 @@ from woodref.errors import BadList, WoodrefError, echo
 MAX_BYTES, MOST_ROWS = 20_000_000, 100_000
 #: signs of a cell beyond which the reader of CSV gives up: a quote that is never closed
 _RUNAWAY = 100_000
+#: signs of one row at the most (five hundred full cells), and ends of lines in a file
+_LONGEST_ROW, _MOST_LINES = 1_000_000, 1_000_000
 _LONGEST_SLUG = 60
 
 
@@ -64,6 +66,8 @@ def _text(body: bytes, file: str) -> str:
         raise BadList(
             "a sign of no text (NUL) stands here", where=f"{file}:{line}", next="Save it as CSV in UTF-8."
         )
+    if body.count(b"\n") + body.count(b"\r") > _MOST_LINES:
+        raise BadList(f"{file} has more than {_MOST_LINES:,} lines", next="Bring it in as several lists.")
     try:
         return body.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
@@ -75,17 +79,26 @@ def _text(body: bytes, file: str) -> str:
 
 def _records(text: str, file: str, by: ListMap) -> tuple[list[str], Iterator[tuple[int, list[str]]]]:
     """The names of the columns, and the records below with the line where each begins."""
-    first = text.split("\n", 1)[0]
+    first = re.split(r"\r|\n", text[: _LONGEST_ROW + 1], maxsplit=1)[0]
     separator = by.separator or _separator(first, file, by)
+    line, held = 1, 0
+
+    def lines() -> Iterator[str]:
+        nonlocal held
+        for one in io.StringIO(text, newline=""):
+            held += len(one)
+            if held > _LONGEST_ROW:
+                raise csv.Error(f"a row of more than {_LONGEST_ROW:,} signs")
+            yield one
 
     def each() -> Iterator[tuple[int, list[str]]]:
+        nonlocal line, held
         before = csv.field_size_limit(_RUNAWAY)
-        reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
-        line = 1
+        reader = csv.reader(lines(), delimiter=separator, strict=True)
         try:
             for cells in reader:
                 yield line, cells
-                line = reader.line_num + 1
+                line, held = reader.line_num + 1, 0
         except csv.Error as fault:
             raise BadList(
                 f"this is no CSV ({fault})", where=f"{file}:{line}",
@@ -104,7 +117,10 @@ def _separator(first: str, file: str, by: ListMap) -> str:
     wanted = {*by.columns, *by.left_out}
     found = {}
     for word, mark in SEPARATORS.items():
-        cells = next(csv.reader([first], delimiter=mark), [])
+        try:
+            cells = next(csv.reader([first], delimiter=mark), [])
+        except csv.Error:
+            cells = []
         found[word] = len(wanted & {" ".join(cell.split()) for cell in cells})
     best = max(found.values())
     if not best:

@@ -136,7 +136,7 @@ def show_row(
         Section("What the list tells", tuple(_told(row, system))),
     ]
     if material is not None:
-        sections.append(Section("What is known here", tuple(_here(material, system))))
+        sections.append(Section("What is known here", tuple(_here(material, row, system))))
     notices = (*catalogue.notices, *status.law_notices(on, catalogue))
     closing = status.law_caution(catalogue)
     return OwnShown(
@@ -228,7 +228,23 @@ def _amount(figure: Figure, system: str) -> str:
     return f"{low[0]} to {' '.join(filter(None, high))}"
 
 
-def _here(material: Material, system: str) -> list[Line]:
+#: how far a figure of a list may be off that of its wood before it is told [variations within a species]
+_FAR = 2.0
+
+
+def _far(own: Figure | None, figure: Figure) -> str | None:
+    """That the list's figure is farther off than pieces of one wood are, or None."""
+    cv = PROPERTIES[figure.name].cv
+    if own is None or cv is None:
+        return None
+    gap = 100 * (own.typical - figure.typical) / figure.typical
+    if abs(gap) <= _FAR * cv:
+        return None
+    side = "more" if gap > 0 else "less"
+    return f"That of the list is {abs(gap):.0f} % {side}: make sure that it is this wood, and of its unit."
+
+
+def _here(material: Material, row: OwnRow, system: str) -> list[Line]:
     lines = []
     for name in ("density", "moe"):
         figure = material.figure(name)
@@ -239,6 +255,9 @@ def _here(material: Material, system: str) -> list[Line]:
         lines.append(
             Line(f"{asks[0].upper()}{asks[1:]}: {_amount(figure, system)} ({citation(figure)}).", figure)
         )
+        far = _far(_figure(row, name), figure)
+        if far:
+            lines.append(Line(far))
     lines.append(Line("These figures, not those of the list, go into a ranking."))
     lines.append(Line(f"All of it: woodref show {material.id}"))
     return lines
