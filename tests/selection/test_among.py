@@ -161,6 +161,31 @@ def test_a_wood_that_is_not_on_the_list_is_told_so(demo: Among, catalogue: Catal
     assert "does not stand on the list harrow-veneers" in answer.why_not[0]
 
 
+@pytest.mark.parametrize(
+    ("slug", "says"),
+    [
+        ("laburnum", "Laburnum is not ranked: too little of it is known to rank it."),
+        ("american-black-walnut-0-9-mm-quarter", "black walnut is ranked 1 of 6"),
+    ],
+)
+def test_a_row_can_be_asked_why_it_is_not_higher(
+    slug: str, says: str, demo: Among, catalogue: Catalogue
+) -> None:
+    request, wenge = Request("wenge", "face", DAY, among="harrow-veneers"), resolve("wenge", catalogue, DAY)
+    asked = f"my/harrow-veneers/{slug}"
+    assert says in substitutes(request, wenge, catalogue, own=demo, why_not=asked).why_not[0]
+    with pytest.raises(UnknownName):
+        substitutes(request, wenge, catalogue, own=demo, why_not="my/harrow-veneers/zebra")
+
+
+def test_boards_are_told_apart_where_a_leaf_is_wanted(demo: Among, catalogue: Catalogue) -> None:
+    told = "The list has it no thinner than 27 mm: no leaf."
+    for role, said in (("face", True), ("solid", False)):
+        rows = {row.material.id: row for row in ask(catalogue, demo, role).ranked}
+        assert (told in rows["acer-saccharum"].cautions) is said
+        assert told not in rows["juglans-nigra"].cautions
+
+
 def test_the_shelf_and_a_list_are_not_asked_at_once(demo: Among, catalogue: Catalogue) -> None:
     with pytest.raises(BadRequest, match="do not go together"):
         ask(catalogue, demo, in_stock=True)

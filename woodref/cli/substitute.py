@@ -221,7 +221,9 @@ def _ask(
     shelf = stock.shelf() if stock else None
     matched = resolve(name, catalogue, on, region) if name is not None else None
     held = catalogue.material(resolve(face.name, catalogue, on, region).id) if face else None
-    why = resolve(given["why_not"], catalogue, on, region).id if given["why_not"] else None
+    why = given["why_not"]
+    if why and not (own and why.startswith("my/")):
+        why = resolve(why, catalogue, on, region).id
     return substitutes(
         request, matched, catalogue, like=given["likes"], face=held, why_not=why, shelf=shelf, own=own
     )

@@ -15,17 +15,21 @@ from typing import Any
 from woodref.catalogue.material import Figure, Figures, Material
 from woodref.catalogue.ownknown import Known, taxon
 from woodref.catalogue.ownrow import OwnRow
-from woodref.catalogue.ownstore import OwnList, rows_of
+from woodref.catalogue.ownstore import OwnList, row_at, rows_of
 from woodref.catalogue.properties import in_reference
 from woodref.catalogue.reader import Catalogue
+from woodref.errors import BadRequest
 from woodref.selection import gates
 from woodref.selection.answer import beside_sentence
 from woodref.selection.ownlists import figure_of
 from woodref.selection.ownstatus import own_status
 from woodref.selection.request import Request
+from woodref.selection.roles import VENEER_ROLES
 
 #: kind of a wood that stands on a list and not in the catalogue
 LIST_ROW = "list-row"
+#: a sheet that is thicker is no leaf [mm]
+LEAF = 10
 #: rows under a listing that are named at the end
 MOST_FLAGGED = 12
 
@@ -45,6 +49,21 @@ class Among:
         """The rows of the list that are this wood."""
         own = self.unknown.get(material.id)
         return (own,) if own else self.beside.get(material.id, ())
+
+    def cautions(self, material: Material, role: str) -> tuple[str, ...]:
+        """What the list's own rows of a wood give to mind."""
+        return tuple(boards_only(self.rows(material), role))
+
+    def wood(self, own_id: str, catalogue: Catalogue) -> Material:
+        """The wood that a row's id stands for in this ranking: of a row known here the wood of the
+        catalogue. UnknownName when the list has no such row."""
+        _, row = row_at(own_id)
+        for material in self.materials:
+            if material.id == row.id:
+                return material
+        if row.list_id != self.held.id:
+            raise BadRequest(f"{row.id} does not stand on {self.held.words}", next="Name a row of it.")
+        return catalogue.material(next(name for name, rows in self.beside.items() if row in rows))
 
     def opening(self, target: Material | None) -> list[str]:
         """What stands on the list, and the target's own rows where it does."""
@@ -122,6 +141,15 @@ _WORKING: dict[str, Any] = {
 _GROWS: dict[str, Any] = {
     "countries": [], "plantation": {"grown": "unknown", "countries": [], "sold_as_veneer": "not-known"},
 }  # fmt: skip
+
+
+def boards_only(rows: tuple[OwnRow, ...], role: str) -> list[str]:
+    """That a list has a wood in no thickness of a leaf, where a leaf is wanted."""
+    sizes = [float(row.thickness) for row in rows if row.thickness]
+    if role not in VENEER_ROLES or role == "core" or len(sizes) < len(rows) or not sizes:
+        return []
+    thinnest = min(sizes)
+    return [f"The list has it no thinner than {thinnest:g} mm: no leaf."] if thinnest > LEAF else []
 
 
 def as_material(row: OwnRow) -> Material:

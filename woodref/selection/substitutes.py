@@ -52,11 +52,10 @@ def substitutes(
 ) -> Answer:
     """Rank what may stand in for the matched wood, or for what `like` describes.
 
-    face: the material of request.face; why_not: id of a wood whose place is to be explained; shelf: only
-    woods on hand, judged by where those grew (with request.in_stock); own: only what stands on a list of the
-    user's own (with request.among). Raises
-    BadRequest for what contradicts itself, CannotAnswer when nothing of the target is known that the role
-    asks for.
+    face: the material of request.face; why_not: id of a wood (with own, or of a row of the list) whose place
+    is to be explained; shelf: only woods on hand, judged by where those grew (with request.in_stock); own:
+    only what stands on a list of the user's own (with request.among). Raises BadRequest for what contradicts
+    itself, CannotAnswer when nothing of the target is known that the role asks for.
     """
     check(request, catalogue)
     if request.role not in WEIGHTS:
@@ -103,7 +102,7 @@ def substitutes(
             known = mine.known if mine else None
             row = Row(material, found, status.origins(material, request.on, catalogue, known))
             if own is not None:
-                row = replace(row, on_list=own.rows(material))
+                row = replace(row, on_list=own.rows(material), cautions=own.cautions(material, request.role))
             if own is not None and material.id in own.unknown:
                 _place_own(answer, row, catalogue, balanced, own)
             else:
@@ -114,7 +113,9 @@ def substitutes(
     if own is not None:
         answer.closing[1:1] = own.closing(request.on, catalogue)
     if why_not is not None:
-        answer.why_not = whynot.sentences(answer, catalogue.material(why_not))
+        of_list = own is not None and why_not.startswith("my/")
+        asked = own.wood(why_not, catalogue) if own and of_list else catalogue.material(why_not)
+        answer.why_not = whynot.sentences(answer, asked)
     answer.ranked = answer.ranked[: request.rows]
     return answer
 
@@ -230,7 +231,8 @@ def _place(
         row,
         origins=origins,
         reasons=tuple(first + reasons),
-        cautions=tuple(
+        cautions=row.cautions
+        + tuple(
             explain.cautions(material, origins, catalogue, bool(first)) + explain.stopped(stopped, catalogue)
         ),
         use=tuple(explain.in_use(wanted, material, request.role)),
@@ -272,7 +274,7 @@ def _place_own(
     row = replace(
         row,
         reasons=tuple(reasons),
-        cautions=(*law, *explain.cautions(material, row.origins, catalogue, bool(first))),
+        cautions=(*row.cautions, *law, *explain.cautions(material, row.origins, catalogue, bool(first))),
         use=tuple(explain.in_use(answer.wanted, material, request.role)),
     )
     if not group and (row.found.coverage < ENOUGH_KNOWN or _blind(row, request)):
