@@ -250,7 +250,12 @@ def test_a_folder_that_cannot_be_written_is_told(folder: Path, monkeypatch: pyte
         ("Quercus robur subsp. robur", "Quercus robur"), ("Populus x canadensis", "Populus × canadensis"),
         ("Populus ×canadensis", "Populus × canadensis"),
         ("× Hesperotropsis leylandii", "Hesperotropsis leylandii"),
-        ("Dalbergia L.f.", "Dalbergia spp."), ("Picea_abies", "Picea abies"),
+        ("Dalbergia L.f.", "Dalbergia spp."),
+        ("Juglans nigra x regia", "Juglans spp."), ("Quercus robur / petraea", "Quercus spp."),
+        ("Quercus robur or petraea", "Quercus spp."), ("Quercus robur/petraea", "Quercus spp."),
+        ("Terminalia superba Engl. & Diels", "Terminalia superba"),
+        ("Quercus robur and Quercus petraea", "Quercus spp."), ("Quercus robur & Q. alba", "Quercus spp."),
+        ("Picea_abies", "Picea abies"),
     ],
 )  # fmt: skip
 def test_a_botanical_name_is_asked_of_the_law_as_genus_and_species(text: str, asked: str) -> None:
@@ -271,6 +276,8 @@ def test_a_botanical_name_is_asked_of_the_law_as_genus_and_species(text: str, as
         ("wych elm", "Ulmus laevis", None, None, "ulmus-glabra"),
         ("wych elm", "Tectona grandis", "tectona-grandis", "botanical", "ulmus-glabra"),
         (None, "Dalbergia sp.", None, None, None),
+        (None, "Juglans nigra x regia", None, None, None),
+        (None, "Terminalia superba Engl. & Diels", "terminalia-superba", "botanical", None),
     ],
 )  # fmt: skip
 def test_a_row_is_a_wood_of_the_catalogue_by_its_whole_name_alone(

@@ -6,6 +6,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 
 from woodref.catalogue.fold import fold
 from woodref.catalogue.ownrow import OwnRow
@@ -15,6 +16,8 @@ from woodref.catalogue.reader import Catalogue
 _SOME = ("sp", "sp.", "spp", "spp.", "species")
 _DOUBT = ("cf", "cf.", "aff", "aff.")
 _CROSS = ("x", "×", "X")
+#: words and signs that stand between several species: "Quercus robur / petraea", "Juglans nigra x regia"
+_BETWEEN = ("+", "&", "or", "and", "et", "und", "oder", "ou", "y", "o")
 _NAME = re.compile(r"[a-z][a-z-]+")
 
 
@@ -30,7 +33,8 @@ class Link:
 
 def taxon(text: str) -> str:
     """A botanical name as the law is asked: 'dalbergia nigra (Vell.) Allemao' -> 'Dalbergia nigra',
-    'Shorea sp.' and 'Shorea cf. laevis' -> 'Shorea spp.', hybrids with their cross."""
+    'Shorea sp.', 'Shorea cf. laevis' and 'Shorea laevis / maxwelliana' -> 'Shorea spp.', hybrids with a
+    name of their own with their cross."""
     words = [word for word in text.replace("_", " ").split() if word.strip(",;")]
     if len(words) > 1 and words[0] in _CROSS:
         words = words[1:]
@@ -38,11 +42,24 @@ def taxon(text: str) -> str:
     rest = [word.strip(",;") for word in words[1:]]
     if not rest or rest[0].lower() in (*_SOME, *_DOUBT):
         return f"{genus} spp."
+    if "/" in text or (rest[0] not in _CROSS and _several(genus, rest)):
+        return f"{genus} spp."
     if rest[0] in _CROSS or rest[0].startswith("×"):
         return f"{genus} × {(rest[0].lstrip('×xX') or ' '.join(rest[1:2])).lower()}".strip()
     if not _NAME.fullmatch(rest[0].lower()) or (rest[0][0].isupper() and not rest[0].isupper()):
         return f"{genus} spp."  # an author, not a species
     return f"{genus} {rest[0].lower()}"
+
+
+def _several(genus: str, rest: list[str]) -> bool:
+    """Whether a further species follows: a cross, or a word between species and no author after it
+    ("Terminalia superba Engl. & Diels" is one species)."""
+    for word, after in pairwise([*rest[1:], ""]):
+        if word in _CROSS or word.startswith("×"):
+            return True
+        if word in _BETWEEN and (after[:1].islower() or after in (genus, f"{genus[:1]}.")):
+            return True
+    return False
 
 
 class Known:

@@ -178,7 +178,9 @@ def read_map(body: bytes, file: str) -> ListMap:
             ("list",), f"{echo(list_id)} is no id of a list",
             f"small letters, digits and hyphens, at most {LONGEST_ID}: harrow-veneers",
         )  # fmt: skip
-    columns = read.block(top.get("columns"), ("columns",), COLUMN_KEYS)
+    if "columns" not in top:
+        read.wrong((), "columns is missing", f"columns: with one or more of {', '.join(COLUMN_KEYS)}")
+    columns = read.block(top["columns"], ("columns",), COLUMN_KEYS) if "columns" in top else {}
     plain = {key: _plain(read, columns, key) for key in ("name", "botanical", "cut")}
     if "columns" in top and plain["name"] is None and plain["botanical"] is None:
         read.wrong(("columns",), "no column of names", "name: COLUMN, or botanical: COLUMN, or both")

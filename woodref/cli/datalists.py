@@ -27,8 +27,19 @@ def bring(file: Path, map_file: Path, replace: bool, leave_out_faulty: bool, as_
     """Bring in a list of your own: a seller's list with prices, an open set of densities.
 
     It is kept in a file of its own beside the catalogue, as my/LIST/ROW, and changes no figure there. A list
-    with a fault is not brought in at all, unless its faulty rows are left out. data/demo/ holds a list
-    with its map.
+    with a fault is not brought in at all, unless its faulty rows are left out. The map is YAML; data/demo/
+    holds a list with its map.
+
+    \b
+    list, title     id of the list (small letters and hyphens), what it is
+    source          title, licence, date, got (how it came into the shop)
+    columns         name, botanical, cut: COLUMN; note: COLUMN or several
+      density       {column, unit, moisture: 12, green, air-dry, oven-dry,
+                    basic or not-stated, evidence}; stiffness likewise
+      price         {column, currency: EUR, per: m2, m3, leaf, kg or {column}}
+      thickness     {column, unit}
+    leave-out       columns that are not taken; every column must be named
+    decimal, thousands, separator, empty (words for an empty cell)
 
     \b
     Example: woodref data import data/demo/harrow-veneers.csv --map data/demo/harrow-veneers.yaml
