@@ -333,13 +333,11 @@ def test_whatever_stands_in_a_list_it_is_read_or_refused_in_a_sentence(junk: byt
             assert all(row.called.isprintable() for row in taken.rows)
 
 
-@given(
-    st.recursive(
-        st.none() | st.booleans() | st.integers() | st.text(max_size=20),
-        lambda inner: st.lists(inner, max_size=3) | st.dictionaries(KEY, inner, max_size=4),
-        max_leaves=12,
-    )
-)
+PLAIN = st.none() | st.booleans() | st.integers() | st.text(max_size=20)
+BLOCK = st.dictionaries(KEY, PLAIN | st.lists(PLAIN, max_size=3), max_size=4)
+
+
+@given(PLAIN | st.lists(PLAIN | BLOCK, max_size=3) | BLOCK | st.dictionaries(KEY, BLOCK, max_size=3))
 @settings(max_examples=150, deadline=None)
 def test_whatever_stands_in_a_map_it_is_read_or_refused_in_a_sentence(value: object) -> None:
     held = yaml.safe_load(MAP)
