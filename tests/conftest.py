@@ -45,7 +45,14 @@ def pytest_configure(config: pytest.Config) -> None:
         with warnings.catch_warnings():  # Datasette leaves a connection as it is imported: see below
             warnings.simplefilter("ignore", ResourceWarning)
             import datasette.app  # noqa: F401
-    for name in ("WOODREF_DATA", "WOODREF_CACHE", "WOODREF_TODAY", "WOODREF_BOOK", "WOODREF_PAPERS"):
+    for name in (
+        "WOODREF_DATA",
+        "WOODREF_CACHE",
+        "WOODREF_TODAY",
+        "WOODREF_BOOK",
+        "WOODREF_PAPERS",
+        "WOODREF_LISTS",
+    ):
         os.environ.pop(name, None)
     wrong = _differences()
     if wrong:

@@ -40,6 +40,16 @@ def cache_dir() -> Path:
     return Path(user_cache_dir("woodref", appauthor=False))
 
 
+def lists_dir() -> Path:
+    """Where the lists of the user's own are kept: WOODREF_LISTS, else the user's data folder."""
+    chosen = os.environ.get("WOODREF_LISTS")
+    if chosen:
+        return Path(chosen)
+    from platformdirs import user_data_dir
+
+    return Path(user_data_dir("woodref", appauthor=False)) / "lists"
+
+
 def data_files(data: Path) -> list[Path]:
     """Every YAML file of the catalogue below data/, in a fixed order; the invented workshop is no part of
     it."""

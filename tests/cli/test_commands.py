@@ -102,10 +102,13 @@ CONTRACT = json.loads((HERE / "contract.json").read_text("utf-8"))
 def test_the_json_contract(name: str, stock_book: Path) -> None:
     entry = CONTRACT[name]
     places = {"{clone}": str(CLONE), "{book}": str(stock_book)}
-    for words in entry["commands"]:
+    # "before" brings in what the commands ask about
+    for words in [*entry.get("before", []), *entry["commands"]]:
         for place, real in places.items():
             words = [word.replace(place, real) for word in words]
-        _check(entry["shape"], answer(*words), name)
+        told = answer(*words)
+        if words[:2] != ["data", "import"] or name == "data import":
+            _check(entry["shape"], told, name)
 
 
 @pytest.fixture(scope="module")

@@ -117,11 +117,25 @@ def guarded(function: F) -> F:
 
 def refuse_for_a_glue(given: dict[str, Any]) -> None:
     """BadRequest when an option was given that asks something of a wood. given: option -> its value."""
+    _refuse(given, "a glue", "Leave it out, or ask of a wood.")
+
+
+def refuse_for_a_list(given: dict[str, Any]) -> None:
+    """The same for a row of a user's own list, which tells no more than its columns."""
+    _refuse(given, "a row of a list", "Leave it out, or ask of a wood of the catalogue.")
+
+
+def _refuse(given: dict[str, Any], what: str, next_: str) -> None:
     wrong = [option for option, value in given.items() if value]
     if wrong:
-        raise BadRequest(
-            f"{' and '.join(wrong)} cannot be asked of a glue", next="Leave it out, or ask of a wood."
-        )
+        raise BadRequest(f"{' and '.join(wrong)} cannot be asked of {what}", next=next_)
+
+
+def among_option(function: F) -> F:
+    """--among LIST."""
+    return click.option(
+        "--among", metavar="LIST", help="Only what stands on this list of your own (woodref data lists)."
+    )(function)
 
 
 def print_json(value: Any) -> None:

@@ -20,7 +20,8 @@ ROUTES: tuple[tuple[str, str, str], ...] = (
     (rf"^/search{FORM}$", "start:search", ""),
     (rf"^/woods{FORM}$", "woods:woods", "Woods"),
     (rf"^/beside{FORM}$", "beside:beside", "Side by side"),
-    (rf"^/wood/(?P<name>[^/]+?){FORM}$", "wood:wood", ""),
+    # a row of a list of the user's own has slashes in its id: the page says where those answer
+    (rf"^/wood/(?P<name>my/[^/]+/[^/]+?|[^/]+?){FORM}$", "wood:wood", ""),
     (rf"^/instead{FORM}$", "instead:instead", "Stand-ins"),
     (rf"^/trade{FORM}$", "trade:trade", "Papers"),
     (rf"^/listings{FORM}$", "trade:listings", ""),

@@ -32,7 +32,9 @@ def unit_head(name: str, system: str) -> str:
 
 def latin(material: Material) -> str:
     """The botanical name, or the woods in an engineered sheet."""
-    return material.botanical_name or "made of " + " and ".join(material.woods)
+    if material.botanical_name or not material.woods:
+        return material.botanical_name or "no botanical name"
+    return "made of " + " and ".join(material.woods)
 
 
 def find_table(found: Finds, system: str = "metric") -> tuple[list[str], list[list[str]], set[int], str]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from woodref.catalogue.material import Material
 from woodref.catalogue.names import Matched
@@ -26,6 +27,9 @@ from woodref.selection.ranking import Ranking, asked_of, rank
 from woodref.selection.request import Request, check
 from woodref.selection.roles import OWN, VENEER_ROLES, WEIGHTS, Profile
 from woodref.selection.wanted import Wanted, of_description, of_material
+
+if TYPE_CHECKING:
+    from woodref.selection.among import Among
 
 #: below this share of known weight a row stands apart
 ENOUGH_KNOWN = 0.6
@@ -44,19 +48,23 @@ def substitutes(
     face: Material | None = None,
     why_not: str | None = None,
     shelf: Shelf | None = None,
+    own: Among | None = None,
 ) -> Answer:
     """Rank what may stand in for the matched wood, or for what `like` describes.
 
-    face: the material of request.face; why_not: id of a wood whose place is to be explained; shelf: only
-    woods on hand, judged by where those grew (with request.in_stock). Raises
-    BadRequest for what contradicts itself, CannotAnswer when nothing of the target is known that the role
-    asks for.
+    face: the material of request.face; why_not: id of a wood (with own, or of a row of the list) whose place
+    is to be explained; shelf: only woods on hand, judged by where those grew (with request.in_stock); own:
+    only what stands on a list of the user's own (with request.among). Raises BadRequest for what contradicts
+    itself, CannotAnswer when nothing of the target is known that the role asks for.
     """
     check(request, catalogue)
     if request.role not in WEIGHTS:
         raise BadRequest(f'"{request.role}" is not a role', expected=", ".join(WEIGHTS))
     materials = catalogue.materials()
     target = catalogue.material(matched.id) if matched else None
+    if own is not None:
+        materials = [m for m in materials if m.id in own.beside or (target and m.id == target.id)]
+        materials += own.materials
     if request.estimates:
         materials = [estimated(m) for m in materials]
         target = estimated(target) if target else None
@@ -71,6 +79,9 @@ def substitutes(
     origins = status.origins(target, request.on, catalogue) if target else None
     answer = Answer(request, wanted, origins, _opening(wanted, origins, catalogue))
     answer.opening += _thin(wanted, profile)
+    if own is not None:
+        answer.among = own.held
+        answer.opening += own.opening(target)
     answer.notices = [
         *catalogue.notices,
         *(matched.notices if matched else ()),
@@ -84,16 +95,27 @@ def substitutes(
         if shelf is not None and mine is None:
             answer.not_held += 1
             continue
+        if own is not None and not own.rows(material):
+            continue
         if target is None or material.id != target.id or (request.natural and status.planted(material)):
             found = detail(ranking, table, index, wanted, material, catalogue, profile)
             known = mine.known if mine else None
             row = Row(material, found, status.origins(material, request.on, catalogue, known))
-            _place(answer, row, catalogue, balanced, mine)
+            if own is not None:
+                row = replace(row, on_list=own.rows(material), cautions=own.cautions(material, request.role))
+            if own is not None and material.id in own.unknown:
+                _place_own(answer, row, catalogue, balanced, own)
+            else:
+                _place(answer, row, catalogue, balanced, mine)
     _order(answer, table, ranking, profile)
     answer.opening += _verdict(answer)
     answer.closing = _closing(catalogue)
+    if own is not None:
+        answer.closing[1:1] = own.closing(request.on, catalogue)
     if why_not is not None:
-        answer.why_not = whynot.sentences(answer, catalogue.material(why_not))
+        of_list = own is not None and why_not.startswith("my/")
+        asked = own.wood(why_not, catalogue) if own and of_list else catalogue.material(why_not)
+        answer.why_not = whynot.sentences(answer, asked)
     answer.ranked = answer.ranked[: request.rows]
     return answer
 
@@ -209,7 +231,8 @@ def _place(
         row,
         origins=origins,
         reasons=tuple(first + reasons),
-        cautions=tuple(
+        cautions=row.cautions
+        + tuple(
             explain.cautions(material, origins, catalogue, bool(first)) + explain.stopped(stopped, catalogue)
         ),
         use=tuple(explain.in_use(wanted, material, request.role)),
@@ -231,6 +254,32 @@ def _place(
         answer.low_coverage.append(replace(row, because=(_too_little(row, request),)))
     else:
         answer.ranked.append(row)
+
+
+def _place_own(
+    answer: Answer, row: Row, catalogue: Catalogue, balanced: Callable[[Material], str | None] | None,
+    own: Among,
+) -> None:  # fmt: skip
+    """Put a row of a list that is no wood of the catalogue into its group. Where too little is told to rank
+    it beside others it stands in the order of what is told."""
+    from woodref.selection.among import standing
+    from woodref.selection.ownstatus import NOT_KNOWN_SHORT
+
+    request, material = answer.request, row.material
+    group, because, law = standing(material, own.unknown[material.id], own, request, catalogue)
+    first = explain.dust_first(answer.wanted, material)
+    reasons = [*first, *explain.reasons(row.found, answer.wanted, material)]
+    if balanced and (text := balanced(material)):
+        reasons.append(text)
+    row = replace(
+        row,
+        reasons=tuple(reasons),
+        cautions=(*row.cautions, *law, *explain.cautions(material, row.origins, catalogue, bool(first))),
+        use=tuple(explain.in_use(answer.wanted, material, request.role)),
+    )
+    if not group and (row.found.coverage < ENOUGH_KNOWN or _blind(row, request)):
+        group, because = "low_coverage", (_too_little(row, request), *law[:-1], NOT_KNOWN_SHORT)
+    getattr(answer, group or "ranked").append(replace(row, because=because))
 
 
 def _stops(
@@ -345,5 +394,10 @@ def _why_empty(answer: Answer) -> str:
     if answer.request.in_stock:
         return (
             f"No wood on hand can stand in{f': {told}' if told else ''}. Leave out --in-stock to see others."
+        )
+    if answer.among is not None:
+        return (
+            f"Nothing on {answer.among.words} can be ranked{f': {told}' if told else ''}. Leave out --among "
+            "to see what the catalogue has."
         )
     return f"No wood of the catalogue meets what you ask: {told}. Ask for less to see more."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from woodref.catalogue.names import LISTS_APART
 from woodref.errors import WoodrefError
 from woodref.explorer.asking import Ask
 from woodref.explorer.page import Page
@@ -69,7 +70,7 @@ def _held(ask: Ask) -> list[str]:
 def search(ask: Ask) -> Page:
     """Woods whose names hold the words; nothing asked shows the field alone."""
     text = ask.one("q")
-    bare = {"q": text, "rows": [], "count_words": "", "none_words": ""}
+    bare = {"q": text, "rows": [], "count_words": "", "none_words": "", "apart_words": LISTS_APART}
     if not text:
         told = {"query": {"text": None}, "count": 0, "rows": [], "notices": []}
         return Page("search.html", "Look up a name", bare, told=told)
@@ -89,7 +90,8 @@ def search(ask: Ask) -> Page:
     one = found.count == 1
     return Page(
         "search.html", f"Names with {text}",
-        {"q": text, "rows": rows, "count_words": "One answers." if one else f"{found.count} answer.",
+        {"q": text, "rows": rows, "apart_words": LISTS_APART,
+         "count_words": "One answers." if one else f"{found.count} answer.",
          "none_words": " ".join(found.closing) or "Nothing answers to that."},
         told=found.as_dict, rows=lambda: [row.flat(found.asked) for row in found.rows],
         notices=[notice.message for notice in found.notices],
