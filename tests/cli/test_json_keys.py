@@ -232,7 +232,7 @@ def met(tmp_path_factory: pytest.TempPathFactory, catalogue: Catalogue, cache: P
         for name, value in (
             ("TODAY", "2026-06-01"), ("CACHE", cache), ("BOOK", folder / "book.sqlite"),
             ("KEY", folder / "maker.key"), ("PARTIES", folder / "parties.sqlite"),
-            ("HEADS", folder / "heads.json"), ("PAPERS", folder / "papers"),
+            ("HEADS", folder / "heads.json"), ("PAPERS", folder / "papers"), ("LISTS", folder / "lists"),
         ):  # fmt: skip
             patch.setenv(f"WOODREF_{name}", str(value))
         for line, answer in run_script(folder):
