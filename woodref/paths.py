@@ -43,8 +43,12 @@ def cache_dir() -> Path:
 def data_files(data: Path) -> list[Path]:
     """Every YAML file of the catalogue below data/, in a fixed order; the invented workshop is no part of
     it."""
-    found = (path for path in data.rglob("*.yaml") if path.is_file())
-    return sorted(path for path in found if path.relative_to(data).parts[0] != DEMO)
+    found = []
+    for folder, within, files in os.walk(data):
+        if Path(folder) == data and DEMO in within:
+            within.remove(DEMO)
+        found += [Path(folder, name) for name in files if name.endswith(".yaml")]
+    return sorted(path for path in found if path.is_file())
 
 
 def digest(data: Path) -> str:

@@ -12,7 +12,7 @@ import sqlite3
 import tempfile
 from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
@@ -266,6 +266,13 @@ class Catalogue:
         ]
 
 
+@lru_cache(maxsize=4096)
+def _condition(text: str) -> dict[str, Any]:
+    """A condition as it is held: some dozens of them serve every figure."""
+    found: dict[str, Any] = json.loads(text)
+    return found
+
+
 def figure_of(row: Mapping[str, Any] | sqlite3.Row) -> Figure:
     """A row of the table of figures as a value."""
     worked = row["worked_from"]
@@ -275,7 +282,7 @@ def figure_of(row: Mapping[str, Any] | sqlite3.Row) -> Figure:
         low=row["low"],
         high=row["high"],
         unit=row["unit"],
-        condition=json.loads(row["condition"]),
+        condition=dict(_condition(row["condition"])),
         source=row["source_id"],
         locator=row["locator"],
         evidence=row["evidence"],
