@@ -38,3 +38,9 @@ def test_exit_codes_and_json(kind: type[errors.WoodrefError], code: str, leaves:
     }
     again = pickle.loads(pickle.dumps(fault))
     assert (type(again), str(again)) == (kind, str(fault))
+
+
+def test_a_sentence_shows_control_signs_and_never_sends_them() -> None:
+    fault = errors.BadRequest("a\x1b[2Jb", where="x\u202ey", expected="\ud800", next="one\ntwo\u00a03")
+    assert str(fault) == "x\\u202ey: a\\x1b[2Jb. Expected: \\ud800. one\ntwo\u00a03"
+    assert fault.as_dict()["message"] == "a\\x1b[2Jb"

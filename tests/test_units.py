@@ -94,3 +94,12 @@ def test_a_year_or_month_alone_stands_for_its_last_day() -> None:
     assert day_or_year("9999-12") == dt.date(9999, 12, 31)
     with pytest.raises(BadQuantity):
         date("1968")
+
+
+@pytest.mark.parametrize("text", ["1" * 21, "1." + "1" * 20, "1." + "1" * 100_000, "9" * 1_000_000])
+def test_a_number_of_more_digits_than_a_conversion_keeps_is_refused(text: str) -> None:
+    for read in (number, lambda t: quantity(t, "mm")):
+        with pytest.raises(BadQuantity, match="is no number that wood needs") as refused:
+            read(text)
+        assert len(str(refused.value)) < 200
+    assert number("1." + "1" * 19) == Decimal("1." + "1" * 19)

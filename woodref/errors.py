@@ -10,10 +10,19 @@ from dataclasses import dataclass, field
 from typing import Any
 
 
+def visible(text: str) -> str:
+    """A sentence in which no sign is left that a screen obeys instead of showing it: it is written as \\x1b.
+    Line ends stay, and so do spaces that do not break."""
+    if text.isprintable():
+        return text
+    return "".join(c if c.isprintable() or c in "\n\u00a0\u202f" else ascii(c)[1:-1] for c in text)
+
+
 def echo(text: str, most: int = 60) -> str:
     """What a person typed, in quotes and cut short: a sentence is no place for a whole page, nor for signs
     that a screen obeys instead of showing them (those are written as \\x1b)."""
-    tidy = "".join(c if c.isprintable() else ascii(c)[1:-1] for c in " ".join(text.split()))
+    # a megabyte is not gone through for its first words
+    tidy = visible(" ".join(text[: most * 20].split()))
     return f'"{tidy}"' if len(tidy) <= most else f'"{tidy[:most]}…"'
 
 
@@ -38,6 +47,14 @@ class WoodrefError(Exception):
 
     code = "fault"
     exit_code = 1
+
+    def __post_init__(self) -> None:
+        # what a file or a command line brought into the sentence is shown, never obeyed
+        self.message = visible(self.message)
+        for key in ("where", "expected", "next"):
+            text = getattr(self, key)
+            if isinstance(text, str):
+                setattr(self, key, visible(text))
 
     def __str__(self) -> str:
         head = f"{self.where}: {self.message}" if self.where else self.message

@@ -17,9 +17,14 @@ def bytes_of(path: Path, most: int, fault: type[WoodrefError], next_: str) -> by
     if str(path) == "-":
         return sys.stdin.buffer.read(most + 1)
     try:
-        if path.stat().st_size > most:
-            raise fault(f"{path} is larger than {most:,} bytes", next=next_)
-        return path.read_bytes()
+        body = b""
+        if path.stat().st_size <= most:
+            # a pipe or a device tells no size beforehand, so no more than one byte too many is taken in
+            with path.open("rb") as file:
+                body = file.read(most + 1)
+            if len(body) <= most:
+                return body
+        raise fault(f"{path} is larger than {most:,} bytes", next=next_)
     except OSError as wrong:
         raise fault(f"{path} cannot be read ({wrong.strerror})") from None
 

@@ -75,6 +75,10 @@ _SPELLINGS = {
 #: powers of ten beyond which a number is a slip or a trap
 LARGEST = 30
 
+#: signs that a number is written in, and digits that count in it, at most: beyond them a conversion would
+#: round, or the reader be kept busy
+LONGEST, DIGITS = 60, 20
+
 #: plain digits alone: no underscores, no digits of other scripts, which Decimal would take
 _NUMBER = re.compile(r"[+-]?(?:[0-9][0-9.,]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
 _MINUS = str.maketrans("−", "-")
@@ -141,6 +145,8 @@ def convert(value: Decimal, unit: str, to: str) -> Decimal:
 def number(text: str) -> Decimal:
     """Read one number. A comma is a decimal comma unless three digits follow it alone."""
     tidy = text.strip().replace(" ", "").translate(_MINUS)
+    if len(tidy) > LONGEST:
+        raise BadQuantity(f"{echo(text)} is no number that wood needs", expected="a number such as 0.6")
     if "," in tidy:
         if "." in tidy or tidy.count(",") > 1 or re.search(r",\d{3}$", tidy):
             raise BadQuantity(
@@ -155,7 +161,8 @@ def number(text: str) -> Decimal:
         value = Decimal(tidy if plain else "")
     except InvalidOperation:
         raise BadQuantity(f"{echo(text)} is not a number", expected="a number such as 0.6") from None
-    if not value.is_finite() or (value and abs(value.adjusted()) > LARGEST):
+    digits = value.as_tuple().digits
+    if not value.is_finite() or len(digits) > DIGITS or (value and abs(value.adjusted()) > LARGEST):
         raise BadQuantity(f"{echo(text)} is no number that wood needs", expected="a number such as 0.6")
     return value
 
@@ -171,7 +178,7 @@ def quantity(text: str, bare_unit: str | None = None) -> Quantity:
         )
     rest = tidy[match.end() :].strip()
     if not rest and bare_unit is None:
-        raise BadQuantity(f"{echo(text)} has no unit", expected=f"a unit such as {text} mm")
+        raise BadQuantity(f"{echo(text)} has no unit", expected=f"a unit such as {echo(text)[1:-1]} mm")
     return Quantity(number(match.group()), unit_named(rest) if rest else str(bare_unit))
 
 

@@ -82,3 +82,29 @@ def _read_everything(store: Store) -> None:
         assert one_item(store, item.id).sentences()
         traced = trace_back(store, item.id)
         assert traced.table() and traced.sentences() and traced.as_dict()
+
+
+@pytest.mark.parametrize(
+    ("body", "says"),
+    [
+        ('{"events": [{"id": "A", "id": "B"}]}', 'the key "id" stands twice in one mapping'),
+        ('{"events": [], "events": []}', 'the key "events" stands twice'),
+        ('{"events": [' + "9" * 5000 + "]}", "a number of thousands of digits"),
+        ('{"events": [1.' + "9" * 5000 + "]}", "9…\" is no whole number"),
+        ("id,time,kind,in\nA,2026-01-01T00:00:00Z,scrap,L 1 mm2,M 2 mm2\n", "line 2: it has 5 cells under 4"),
+        ("id,time,kind,in,in\nA,2026-01-01T00:00:00Z,scrap,L 1 mm2,M 2 mm2\n", "its first line is"),
+        ("id,time,kind,in\nA,2026-01-01T00:00:00Z,scrap,L " + "9" * 5000 + " mm2\n", "is no share"),
+    ],
+    ids=["key twice", "list twice", "digits", "after a point", "cell too many", "column twice", "share"],
+)  # fmt: skip
+def test_nothing_that_is_written_is_lost_or_guessed(body: str, says: str) -> None:
+    with pytest.raises(WoodrefError) as refused:
+        events_of(body.encode(), "events")
+    assert says in str(refused.value)
+    assert len(str(refused.value)) < 300
+
+
+def test_lots_that_no_event_makes_are_named_up_to_ten() -> None:
+    body = json.dumps({"events": [], "lots": [{"id": f"A{n:02}"} for n in range(13)]})
+    with pytest.raises(WoodrefError, match=r"no event makes lot A00, .*, A09 and 3 more\."):
+        events_of(body.encode(), "events")

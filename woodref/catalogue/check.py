@@ -23,6 +23,10 @@ from woodref.catalogue.yamlload import line_of, read
 from woodref.errors import BadQuantity
 from woodref.units import UNITS, units_of
 
+#: faults of one file, or of one row of a list, that are told: a file of nothing else must not keep the
+#: reader busy
+MOST_FAULTS = 200
+
 
 def _says(error: Any, path: Path_) -> str:
     """A pydantic error in a maker's words."""
@@ -77,6 +81,10 @@ def _validate(
     except ValidationError as fault:
         seen: dict[tuple[Path_, str], Finding] = {}
         for error in fault.errors(include_url=False):
+            if len(seen) == MOST_FAULTS:
+                says = f"more than {MOST_FAULTS} things are wrong here; the first are told"
+                seen[(), says] = Finding.error(file, line_of(body, base), dotted(base), says)
+                break
             path = base + _file_path(value, error["loc"])
             says = _says(error, path or ("the file",))
             seen.setdefault((path, says), Finding.error(file, line_of(body, path), dotted(path), says))

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any, Literal
 
+from woodref.errors import visible
+
 Severity = Literal["error", "warning"]
 
 
@@ -30,7 +32,7 @@ class Finding:
         field = f"{self.field}: " if self.field else ""
         mild = "" if self.severity == "error" else "(warning) "
         place = f"data/{self.file}:{self.line}" if self.file else "data"
-        return f"{place}: {mild}{field}{self.says}"
+        return visible(f"{place}: {mild}{field}{self.says}")
 
     def as_dict(self) -> dict[str, Any]:
         return asdict(self)

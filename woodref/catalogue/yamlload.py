@@ -1,7 +1,8 @@
 """Reading YAML strictly and fast: libyaml, no duplicate keys, no surprises of YAML 1.1.
 
-`NO` stays text, 1e3 is a number, 012 is refused, dates and times stay text. Files above 4 MB and
-aliases are refused: no data file needs either, and both are ways to make a reader choke.
+`NO` stays text, 1e3 is a number, 012 is refused, dates and times stay text. Files above 4 MB or of more
+than a hundred thousand values and aliases are refused: no data file needs any of them, and all are ways to
+make a reader choke.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +19,9 @@ import yaml
 from woodref.catalogue.findings import Finding
 
 MAX_BYTES = 4_000_000
+#: commas, colons and line ends of a file, at most: as many values take about a second to read, and the
+#: longest file of the catalogue has less than a tenth of them
+MOST_PARTS = 100_000
 
 _Base: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
@@ -112,10 +117,16 @@ StrictLoader.add_constructor("tag:yaml.org,2002:map", _mapping)
 StrictLoader.add_constructor("tag:yaml.org,2002:merge", _no_zero)
 
 
+def _holds_too_much(body: bytes) -> bool:
+    return len(body) > MOST_PARTS and sum(body.count(mark) for mark in (b",", b":", b"\n")) > MOST_PARTS
+
+
 def load(body: bytes, where: str) -> tuple[Any, list[Finding]]:
     """Parse one file: its value and the findings (value None when there is an error)."""
     if len(body) > MAX_BYTES:
         return None, [Finding.error(where, 1, "", f"the file is larger than {MAX_BYTES:,} bytes")]
+    if _holds_too_much(body):
+        return None, [Finding.error(where, 1, "", f"the file holds more than {MOST_PARTS:,} values")]
     try:
         text = body.decode("utf-8")
     except UnicodeDecodeError as fault:
@@ -166,10 +177,18 @@ StrictLoader.add_constructor("tag:yaml.org,2002:float", _number(float))
 
 def composed(body: bytes) -> Any:
     """The nodes of a file, for `line_in`; None where it cannot be read."""
+    if len(body) > MAX_BYTES or _holds_too_much(body):
+        return None
     try:
         return yaml.compose(body.decode("utf-8"), Loader=_Base)
     except (yaml.YAMLError, UnicodeDecodeError):
         return None
+
+
+@lru_cache(maxsize=1)
+def _composed_last(body: bytes) -> Any:
+    """The nodes of the file that was last asked about: a file of a thousand faults is composed once."""
+    return composed(body)
 
 
 def line_of(body: bytes, path: tuple[str | int, ...]) -> int:
@@ -177,7 +196,7 @@ def line_of(body: bytes, path: tuple[str | int, ...]) -> int:
 
     Only called for a file that has a finding: composing costs three times the parse.
     """
-    return line_in(composed(body), path)
+    return line_in(_composed_last(body), path)
 
 
 def line_in(node: Any, path: tuple[str | int, ...]) -> int:
@@ -210,6 +229,8 @@ def read(path: Path, root: Path) -> tuple[Any, bytes, list[Finding]]:
             b"",
             [Finding.error(where, 1, "", f"the file is larger than {MAX_BYTES:,} bytes")],
         )
-    body = path.read_bytes()
+    # a pipe or a device tells no size beforehand
+    with path.open("rb") as file:
+        body = file.read(MAX_BYTES + 1)
     value, found = load(body, where)
     return value, body, found

@@ -223,7 +223,7 @@ def _batch(given: dict[str, Any], catalogue: Catalogue) -> None:
     from woodref.selection.board import parts_table
 
     path = given["batch"]
-    text = sys.stdin.read() if str(path) == "-" else None
+    text = sys.stdin.read(partslist.MAX_BYTES + 1) if str(path) == "-" else None
     parts = partslist.read(path, text)
     choices = partslist.choose(parts, lambda part: _ask(given, catalogue, part.wood, part.role))
     rows = [choice.as_dict() for choice in choices]

@@ -74,7 +74,7 @@ class Ask:
         found = self.one(name, usual)
         if found in choices:
             return found
-        self.wrong[name] = f"{_short(found)} is not one of {', '.join(choices)}."
+        self.wrong[name] = f"{_short(found)} is not one of {', '.join(filter(None, choices))}."
         return usual
 
     def whole(self, name: str, low: int, high: int, usual: int) -> int:

@@ -87,10 +87,12 @@ def problem(fault: WoodrefError, ask: Ask) -> Page:
     status = (
         ASK_AGAIN if isinstance(fault, SharedName) else NOT_FOUND if fault.exit_code == 3 else BAD_REQUEST
     )
+    # the links below a shared name are what to do next; the sentence speaks of words of the command line
+    then = None if isinstance(fault, SharedName) else fault.next
     title = {ASK_AGAIN: "Which one is meant?", NOT_FOUND: "Not found"}.get(status, "That cannot be answered")
     return Page(
         "problem.html", title, status=status, told={"error": fault.as_dict()},
-        values={"message": _sentence(fault), "expected": fault.expected, "next": fault.next,
+        values={"message": _sentence(fault), "expected": fault.expected, "next": then,
                 "candidates": fault.candidates},
     )  # fmt: skip
 

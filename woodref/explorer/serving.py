@@ -66,10 +66,11 @@ def is_ours(made: Any) -> bool:
 def table_values(made: Any) -> dict[str, Any]:
     """What the templates of the table pages want beside Datasette's own."""
     from woodref.catalogue.columnwords import table_words
-    from woodref.explorer.routes import menu
+    from woodref.explorer.routes import WITH_BOOK, menu
 
     shop, _ = made.woodref
-    return {"menu": menu(), "stamp": shop.catalogue.stamp, "words": table_words()}
+    whole = [*menu(), *(WITH_BOOK if shop.book_copy else ())]
+    return {"menu": whole, "stamp": shop.catalogue.stamp, "words": table_words()}
 
 
 def app_of(made: Datasette) -> App:

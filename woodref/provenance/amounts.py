@@ -33,7 +33,7 @@ _SPELT = {
 }
 #: '12 leaves of 1800 x 200 mm, 0.6 mm'
 _LEAVES = re.compile(
-    r"(?P<count>[0-9]+)\s*(?:leaf|leaves|sheets?|strips?|boards?)\s+(?:of\s+)?"
+    r"(?P<count>[0-9]{1,30})\s*(?:leaf|leaves|sheets?|strips?|boards?)\s+(?:of\s+)?"
     r"(?P<length>[0-9.,]+)\s*(?P<one>[a-z]*)\s*[x×]\s*(?P<width>[0-9.,]+)\s*(?P<two>[a-z]+)?"
     r"(?:\s*[,x×]\s*(?P<thick>[0-9.,]+)\s*(?P<unit>[a-z/0-9 ]*))?",
     re.IGNORECASE,

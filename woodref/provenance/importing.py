@@ -6,7 +6,7 @@ import csv
 import io
 import json
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,11 +19,15 @@ from woodref.provenance.shapes import CREATES, Event, event_of, named_lots
 if TYPE_CHECKING:
     from woodref.provenance.store import Actor, Recorded, Store
 
-#: a file larger than this is refused [bytes]
-MAX_BYTES = 100_000_000
+#: lots that a sentence names one by one
+_NAMED = 10
+_WHOLE = "amounts in whole mm2, nL, mg or pieces"
+#: a file larger than this is refused [bytes]: some eighty thousand events. One that is made up of nothing but
+#: brackets takes fifty times its size in memory
+MAX_BYTES = 32_000_000
 COLUMNS = ("id", "time", "kind", "in", "out", "waste", "note")
 _SHARE = re.compile(
-    r"(?P<lot>\S+)\s+(?P<qty>-?[0-9]+)\s*(?P<unit>mm2|nL|mg|pcs)(?:\s+x\s*(?P<plies>[0-9]+))?"
+    r"(?P<lot>\S+)\s+(?P<qty>-?[0-9]{1,30})\s*(?P<unit>mm2|nL|mg|pcs)(?:\s+x\s*(?P<plies>[0-9]{1,30}))?"
 )
 
 
@@ -80,11 +84,16 @@ def events_of(body: bytes, file: str) -> list[Placed]:
 
 def _from_json(text: str, file: str) -> list[Placed]:
     try:
-        told = in_nfc(json.loads(text, parse_float=_no_float, parse_constant=_no_float))
+        told = in_nfc(
+            json.loads(text, parse_float=_no_float, parse_constant=_no_float, object_pairs_hook=_once)
+        )
     except json.JSONDecodeError as fault:
         raise BadShape(f"{file}:{fault.lineno}: not readable as JSON: {fault.msg}") from None
     except RecursionError:
         raise BadShape(f"{file}: nested too deeply to read") from None
+    except ValueError:
+        # Python turns no text of more than some thousand digits into a number
+        raise BadShape(f"{file}: it holds a number of thousands of digits", expected=_WHOLE) from None
     whole: dict[str, Any] = told if isinstance(told, dict) else {"events": told}
     unknown = set(whole) - {"documents", "lots", "events"}
     listed = whole.get("events")
@@ -113,9 +122,9 @@ def _nothing_left(file: str, events: list[Event], lots: dict[str, Any], papers: 
     """BadShape when a lot or a paper of the file belongs to none of its events, and would be lost."""
     idle = sorted(lots.keys() - {share.lot for event in events for share in event.out})
     if idle:
-        raise BadShape(
-            f"{file}: no event makes lot {', '.join(idle)}", next="Add the event, or leave it out."
-        )
+        named = ", ".join(echo(lot)[1:-1] for lot in idle[:_NAMED])
+        more = f" and {len(idle) - _NAMED} more" if len(idle) > _NAMED else ""
+        raise BadShape(f"{file}: no event makes lot {named}{more}", next="Add the event, or leave it out.")
     brought = {share.lot for event in events if event.kind in CREATES for share in event.out}
     for paper in papers:
         if not named_lots(paper) & brought:
@@ -126,7 +135,17 @@ def _nothing_left(file: str, events: list[Event], lots: dict[str, Any], papers: 
 
 
 def _no_float(text: str) -> Any:
-    raise BadShape(f"{text} is no whole number", expected="amounts in whole mm2, nL, mg or pieces")
+    raise BadShape(f"{echo(text)} is no whole number", expected=_WHOLE)
+
+
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """A mapping of the file; of a key that stands twice JSON would keep the last and lose the others."""
+    out = dict(pairs)
+    if len(out) != len(pairs):
+        keys = [key for key, _ in pairs]
+        twice = next(key for key in keys if keys.count(key) > 1)
+        raise BadShape(f"the key {echo(twice)} stands twice in one mapping", expected="each key once")
+    return out
 
 
 def _read(where: str, entry: Any, lots: dict[str, Any], papers: list[Any]) -> Event:
@@ -146,19 +165,15 @@ def refused(where: str, fault: WoodrefError) -> BadImport:
 
 
 def _from_csv(text: str, file: str) -> list[Placed]:
-    reader = csv.reader(io.StringIO(text))
-    try:
-        rows = [(reader.line_num, row) for row in reader]
-    except csv.Error as fault:
-        raise BadShape(f"{file}: no CSV ({fault})") from None
-    head = [cell.strip() for cell in rows[0][1]] if rows else []
-    if not {"id", "time", "kind"} <= set(head) or set(head) - set(COLUMNS):
+    rows = _rows(text, file)
+    head = [cell.strip() for cell in next(rows, (0, []))[1]]
+    if not {"id", "time", "kind"} <= set(head) or set(head) - set(COLUMNS) or len(head) > len(set(head)):
         raise BadShape(f"{file}: its first line is {echo(','.join(head))}", expected=",".join(COLUMNS))
     out = []
-    for line, row in rows[1:]:
-        if not any(cell.strip() for cell in row):
-            continue
+    for line, row in rows:
         where = f"{file}: line {line}"
+        if any(cell.strip() for cell in row[len(head) :]):
+            raise refused(where, BadShape(f"it has {len(row)} cells under {len(head)} columns"))
         cells = dict(zip(head, row, strict=False))
         entry: dict[str, Any] = {key: cells[key].strip() for key in ("id", "time", "kind") if cells.get(key)}
         if cells.get("note"):
@@ -171,6 +186,17 @@ def _from_csv(text: str, file: str) -> list[Placed]:
             raise refused(where, fault) from fault
         out.append((where, _read(where, entry, {}, [])))
     return out
+
+
+def _rows(text: str, file: str) -> Iterator[tuple[int, list[str]]]:
+    """(line, cells) of what is written in a CSV; one line at a time, since a file may be all line ends."""
+    reader = csv.reader(io.StringIO(text))
+    try:
+        for row in reader:
+            if row and any(cell.strip() for cell in row):
+                yield reader.line_num, row
+    except csv.Error as fault:
+        raise BadShape(f"{file}: no CSV ({fault})") from None
 
 
 def _share(text: str) -> dict[str, Any]:

@@ -204,7 +204,8 @@ def item_told(copy: Copy, name: str) -> ItemTold:
     """An item by its id or its random name. UnknownLot, with near ids, when none answers."""
     with copy.opened() as connection:
         row = connection.execute(
-            "SELECT * FROM item WHERE item = ?1 OR slug = ?1 ORDER BY item <> ?1 LIMIT 1", (name,)
+            "SELECT * FROM item WHERE item = :name OR slug = :name ORDER BY item <> :name LIMIT 1",
+            {"name": name},
         ).fetchone()
         if row is None:
             raise _no_such(connection, name)

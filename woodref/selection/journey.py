@@ -230,7 +230,7 @@ def from_file(path: Path, catalogue: Catalogue, on: dt.date, region: str | None)
     keys = {"woods", "form", "from", "to", "on", "origin", "acquired", "kg", "items", "mode", "commercial",
             "source_code", "shape", "state", "business", "shipped", "planted"}  # fmt: skip
     if not isinstance(value, dict) or set(value) - keys:
-        wrong = ", ".join(sorted(set(value) - keys)) if isinstance(value, dict) else "no mapping"
+        wrong = echo(", ".join(sorted(set(value) - keys)))[1:-1] if isinstance(value, dict) else "no mapping"
         raise BadRequest(f"not an item file: {wrong}", where=str(path), expected=", ".join(sorted(keys)))
     woods = value.pop("woods", None)
     if not isinstance(woods, list) or not woods or not all(isinstance(w, str) for w in woods):

@@ -10,11 +10,14 @@ from pathlib import Path
 from typing import Any
 
 from woodref.errors import BadRequest, WoodrefError, echo
+from woodref.files import bytes_of
 from woodref.selection.answer import Answer
 from woodref.selection.roles import ROLES
 
 COLUMNS = ("part", "wood", "role")
 MOST = 500
+#: a list larger than this is refused unread [bytes]
+MAX_BYTES = 1_000_000
 
 
 @dataclass(frozen=True)
@@ -55,13 +58,14 @@ def read(path: Path, text: str | None = None) -> list[Part]:
     """Read a CSV with the columns part, wood, role (role may be empty: face). BadRequest names the line."""
     if text is None:
         try:
-            text = path.read_text(encoding="utf-8-sig")
-        except OSError as error:
-            raise BadRequest(f"{echo(str(path))} cannot be read: {error.strerror}") from None
+            body = bytes_of(path, MAX_BYTES, BadRequest, "Ask in parts.")
+            text = body.decode("utf-8-sig")
         except UnicodeDecodeError:
             raise BadRequest(
                 f"{echo(str(path))} is not UTF-8 text", next="Save it as CSV in UTF-8."
             ) from None
+    elif len(text) > MAX_BYTES:
+        raise BadRequest(f"the list is larger than {MAX_BYTES:,} bytes", next="Ask in parts.")
     try:
         reader = csv.reader(io.StringIO(text))
         numbered = [(reader.line_num, row) for row in reader]
