@@ -45,10 +45,11 @@ def data_files(data: Path) -> list[Path]:
     it."""
     found = []
     for folder, within, files in os.walk(data):
-        if Path(folder) == data and DEMO in within:
+        if folder == os.fspath(data) and DEMO in within:
             within.remove(DEMO)
-        found += [Path(folder, name) for name in files if name.endswith(".yaml")]
-    return sorted(path for path in found if path.is_file())
+        found += [os.path.join(folder, name) for name in files if name.endswith(".yaml")]
+    # folder by folder, as paths are compared, without making a path of each first
+    return [Path(path) for path in sorted(found, key=lambda p: p.split(os.sep)) if os.path.isfile(path)]
 
 
 def digest(data: Path) -> str:

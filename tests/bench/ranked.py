@@ -1,4 +1,4 @@
-"""Ranking woods against a target, beside pandas and scikit-learn (fitted before, and fitted for the question).
+"""Ranking woods against a target, beside pandas and scikit-learn (fitted before, or for the question).
 
 The peers reckon a plain distance over eight numbers; ours must name the same ten by it first. Then ours
 does more: desirabilities, words and colours, missing figures, intervals.

@@ -252,9 +252,12 @@ class Catalogue:
                 name = Name(row["text"], row["lang"], tuple(json.loads(row["regions"])), row["note"])
                 names.setdefault(row["material_id"], []).append(name)
         figures: dict[str, dict[str, list[tuple[bool, Figure]]]] = {}
-        for row in self.rows(f"SELECT * FROM figure {join} ORDER BY key", values):
-            held = figures.setdefault(row["material_id"], {}).setdefault(row["property"], [])
-            held.append((bool(row["preferred"]), figure_of(row)))
+        # by place and not by name: a command that reads every wood spends a third of its time here
+        for wood, preferred, *told in self.rows(f"{_FIGURES} {join} ORDER BY key", values):
+            held = figures.setdefault(wood, {}).setdefault(told[0], [])
+            told[5] = dict(_condition(told[5]))
+            told[11] = tuple(json.loads(told[11])) if told[11] else ()
+            held.append((preferred == 1, Figure(*told)))
         return [
             _material(
                 head,
@@ -264,6 +267,13 @@ class Catalogue:
             )
             for head in heads
         ]
+
+
+#: the columns of a figure in the order of its fields
+_FIGURES = (
+    "SELECT material_id, preferred, property, value, low, high, unit, condition, source_id, locator, "
+    "evidence, printed, for_taxon, worked_from, added_error, n, note FROM figure"
+)
 
 
 @lru_cache(maxsize=4096)
