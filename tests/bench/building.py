@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import yaml
-from scale import write_data
+from growing import write_data
 from timing import Row, absent, interleaved, missing
 
 from woodref import paths

@@ -243,14 +243,13 @@ class Catalogue:
         heads = self.rows(f"SELECT m.* FROM material m {where} ORDER BY m.id", values)
         join = where.replace("m.id", "material_id")
         facts: dict[str, dict[str, Any]] = {}
-        for row in self.rows(f"SELECT material_id, block, data FROM fact {join}", values):
-            facts.setdefault(row["material_id"], {})[row["block"]] = json.loads(row["data"])
+        for wood, block, data in self.rows(f"SELECT material_id, block, data FROM fact {join}", values):
+            facts.setdefault(wood, {})[block] = json.loads(data)
         names: dict[str, list[Name]] = {}
-        sql = f"SELECT * FROM name {join} ORDER BY key"
-        for row in self.rows(sql, values):
-            if row["kind"] == "trade":
-                name = Name(row["text"], row["lang"], tuple(json.loads(row["regions"])), row["note"])
-                names.setdefault(row["material_id"], []).append(name)
+        for wood, kind, text, lang, regions, note in self.rows(f"{_NAMES} {join} ORDER BY key", values):
+            if kind == "trade":
+                named = Name(text, lang, () if regions == "[]" else tuple(json.loads(regions)), note)
+                names.setdefault(wood, []).append(named)
         figures: dict[str, dict[str, list[tuple[bool, Figure]]]] = {}
         # by place and not by name: a command that reads every wood spends a third of its time here
         for wood, preferred, *told in self.rows(f"{_FIGURES} {join} ORDER BY key", values):
@@ -269,6 +268,7 @@ class Catalogue:
         ]
 
 
+_NAMES = "SELECT material_id, kind, text, lang, regions, note FROM name"
 #: the columns of a figure in the order of its fields
 _FIGURES = (
     "SELECT material_id, preferred, property, value, low, high, unit, condition, source_id, locator, "

@@ -32,8 +32,8 @@ def export_rules(
     if not crosses(movement.start, movement.to, movement.on, rules):
         return []
     out: list[ExportRule] = []
-    for ban in rules.bans:
-        if ban.country == movement.start and _ban_meets(ban, wood, item, movement):
+    for ban in rules.bans_of.get(movement.start, ()):
+        if _ban_meets(ban, wood, item, movement):
             words = f"{rules.name(ban.country)}: {ban.words}"
             law = f"Export rule of {rules.name(ban.country)}"
             out.append(_export_rule("export-ban", law, ban.effect == "ban", words, ban))
