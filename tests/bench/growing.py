@@ -40,7 +40,7 @@ def _off(sizes: Sequence[int], times: Sequence[float], law: Callable[[float], fl
     apart = sum(a * (x - mx) ** 2 for a, x in zip(w, held, strict=True))
     slope = sum(a * (x - mx) * (y - my) for a, x, y in zip(w, held, times, strict=True)) / apart
     start = my - slope * mx
-    if start < 0:  # nothing takes less than no time
+    if start < 0 and law is not math.log:  # nothing takes less than no time; a logarithm does of few
         start = 0.0
         slope = sum(a * x * y for a, x, y in zip(w, held, times, strict=True)) / sum(
             a * x * x for a, x in zip(w, held, strict=True)
@@ -63,29 +63,27 @@ def write_data(source: Path, target: Path, woods: int) -> int:
     held = sum(
         1 for kind in ("species", "engineered", "modified", "cores") for _ in (source / kind).glob("*.yaml")
     )
-    copy = 0
     while held < woods:
-        copy += 1
         for path in species:
-            (target / "species" / f"{path.stem}-{tail(copy)}.yaml").write_text(
-                copied(path.read_text("utf-8"), copy), "utf-8"
-            )
-        held += len(species)
+            # a word of its own for each file: many woods share a name with another
+            word = tail(held)
+            text = copied(path.read_text("utf-8"), word)
+            (target / "species" / f"{path.stem}-{word}.yaml").write_text(text, "utf-8")
+            held += 1
     return held
 
 
-def tail(copy: int) -> str:
-    """A word of letters alone for each copy: zb, zc ... zbb."""
+def tail(number: int) -> str:
+    """A word of letters alone for each number: zc, zd ... zcb."""
     out = ""
-    while copy:
-        copy, last = divmod(copy, 20)
+    while number:
+        number, last = divmod(number, 20)
         out = "bcdfghjklmnpqrstvwxz"[last] + out
     return f"z{out}"
 
 
-def copied(text: str, copy: int) -> str:
-    """One file of a species as that of another: id, names and Latin names get a tail."""
-    word = tail(copy)
+def copied(text: str, word: str) -> str:
+    """One file of a species as that of another: id, names and Latin names get a word at their end."""
     text = re.sub(r"^id: (.*)$", rf"id: \1-{word}", text, count=1, flags=re.M)
     text = re.sub(r"^was: .*$", "was: []", text, count=1, flags=re.M)
     text = re.sub(r"^(botanical: \{name: [^,}]*)", rf"\1{word}", text, count=1, flags=re.M)
