@@ -44,6 +44,8 @@ def books(sizes: Sequence[int], folder: Path) -> list[Path]:
     out, stream, held = [], work(), 0
     for size in sizes:
         path = folder / f"book-{size}.sqlite"
+        for old in folder.glob(f"{path.name}*"):
+            old.unlink()
         if out:
             shutil.copyfile(out[-1], path)
         with Store(f"sqlite:///{path}") as store:
@@ -51,7 +53,6 @@ def books(sizes: Sequence[int], folder: Path) -> list[Path]:
                 told = list(itertools.islice(stream, min(LIST, size - held)))
                 store.record(told)
                 held += len(told)
-            store.rows("SELECT 1")
         out.append(path)
     return out
 
@@ -63,7 +64,9 @@ def balanced(store: Store, events: int) -> int:
     assert len(ids) == events and len(set(ids)) == events
     left = reckoned(itertools.islice(work(), events))
     held = dict(store.rows("SELECT lot, qty FROM balance"))
-    assert {lot: int(qty) for lot, qty in held.items() if qty} == {lot: qty for lot, qty in left.items() if qty}
+    assert {lot: int(qty) for lot, qty in held.items() if qty} == {
+        lot: qty for lot, qty in left.items() if qty
+    }
     return len(left)
 
 

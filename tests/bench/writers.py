@@ -5,11 +5,13 @@ from __future__ import annotations
 import itertools
 import multiprocessing
 import os
+import pickle
 import resource
 import secrets
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
+from pathlib import Path
 from typing import Any
 
 from booked import work
@@ -50,37 +52,59 @@ def rounds(events: int) -> Iterator[tuple[int, Event]]:
         yield number, event
 
 
-def _write(url: str, writer: int, writers: int, events: int, size: int, told: Any, ready: Any) -> None:
-    """One process: every so-manieth round, in lists; each tenth list is told again. All begin at once."""
+def _shared_out(events: int, size: int, writers: int, folder: Path) -> list[Path]:
+    """The work as files of pickled lists, one file a writer, which takes every so-manieth round."""
+    paths = [folder / f"writer-{k}" for k in range(writers)]
+    waiting: list[list[Event]] = [[] for _ in paths]
+    with ExitStack() as stack:
+        files = [stack.enter_context(path.open("wb")) for path in paths]
+        for number, event in rounds(events):
+            waiting[number % writers].append(event)
+            if len(waiting[number % writers]) == size:
+                pickle.dump(waiting[number % writers], files[number % writers])
+                waiting[number % writers] = []
+        for rest, file in zip(waiting, files, strict=True):
+            if rest:
+                pickle.dump(rest, file)
+    return paths
+
+
+def _lists(path: Path) -> Iterator[list[Event]]:
+    with path.open("rb") as file:
+        while True:
+            try:
+                yield pickle.load(file)
+            except EOFError:
+                return
+
+
+def _write(url: str, path: Path, told: Any, ready: Any) -> None:
+    """One process; each tenth list is told again. All begin at once."""
     twice, again = 0, 0
     with Store(url) as store:
         store.head()
         ready.wait(timeout=120)
-        begun = time.time()
-        mine = (event for number, event in rounds(events) if number % writers == writer)
-        for turn in itertools.count():
-            part = list(itertools.islice(mine, size))
-            if not part:
-                break
+        begun, before = time.time(), resource.getrusage(resource.RUSAGE_SELF).ru_utime
+        for turn, part in enumerate(_lists(path)):
             store.record(part)
             if turn % 10 == 9:
                 again += sum(one.again for one in store.record(part))
                 twice += len(part)
     assert twice == again
-    used = resource.getrusage(resource.RUSAGE_SELF).ru_utime
+    used = resource.getrusage(resource.RUSAGE_SELF).ru_utime - before
     told.put((os.getpid(), twice, used, begun, time.time()))
 
 
-def write(url: str, events: int, size: int = LIST, writers: int = WRITERS) -> tuple[float, float, int]:
-    """Seconds, user seconds of all, and events told twice."""
+def write(
+    url: str, events: int, folder: Path, size: int = LIST, writers: int = WRITERS
+) -> tuple[float, float, int]:
+    """Seconds, user seconds of all, and events told twice. folder: for the lists of the writers."""
     with Store(url) as store:  # the tables are made once
         assert store.head()[0] == 0
+    shared = _shared_out(events, size, writers, folder)
     context = multiprocessing.get_context("spawn")
     told, ready = context.Queue(), context.Barrier(writers)
-    at_work = [
-        context.Process(target=_write, args=(url, writer, writers, events, size, told, ready))
-        for writer in range(writers)
-    ]
+    at_work = [context.Process(target=_write, args=(url, path, told, ready)) for path in shared]
     for process in at_work:
         process.start()
     for process in at_work:
