@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from woodref.catalogue.material import US_WORDS, Figure, Material, shown
 from woodref.catalogue.properties import PROPERTIES
 from woodref.selection import status, words
-from woodref.selection.find import Finds
+
+if TYPE_CHECKING:
+    from woodref.selection.find import Finds
 
 MARKS = {"quoted": "r", "recalled": "m", "estimated": "w", "common-practice": "s"}
 LEGEND = "Figures: r read in table, m from memory, w worked out, s shop rule, - not known."
