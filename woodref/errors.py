@@ -126,3 +126,9 @@ class BadLayup(WoodrefError):
     """A layup file says something that cannot be, or leaves out what is needed."""
 
     code = "bad-layup"
+
+
+class BadBundle(WoodrefError):
+    """A bundle of a layup is spoilt, or holds what no bundle holds."""
+
+    code = "bad-bundle"
