@@ -15,9 +15,8 @@ from woodref.errors import BadBundle, echo
 
 @dataclass
 class Lent(Catalogue):
-    """woods, glues: by id, and no others are there; lab: colour class -> how it is drawn; mark: what stands as
-    `stamp`. The connection belongs to whoever opened it. BadBundle when a wood is asked for that was not
-    lent."""
+    """woods, glues: by id, and no others are there; lab: colour class -> how it is drawn; mark: its `stamp`.
+    The connection belongs to whoever opened it. BadBundle when a wood is asked for that was not lent."""
 
     woods: Mapping[str, Material] = field(default_factory=dict)
     glues: Mapping[str, dict[str, Any]] = field(default_factory=dict)

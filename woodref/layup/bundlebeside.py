@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from woodref.catalogue.change import differing, said
@@ -30,7 +30,7 @@ _SAID: tuple[tuple[str, Callable[[Material], Any]], ...] = (
     ("oil", lambda m: m.working["oily"]),
     ("process", lambda m: (m.made_from or {}).get("process")),
     ("base wood", lambda m: (m.made_from or {}).get("base")),
-    ("rule for boards", board_rule),
+    ("rule for boards", lambda m: asdict(rule) if (rule := board_rule(m)) else None),
     ("cautions", lambda m: m.cautions),
 )
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from woodref.catalogue.reader import Catalogue
-from woodref.errors import BadBundle, WoodrefError
+from woodref.errors import BadBundle, WoodrefError, visible
 from woodref.layup.bundle import Bundle, card_of, text_of
 from woodref.layup.bundlebeside import Beside, beside_here
 from woodref.layup.bundlefigures import Gathered, gather
@@ -22,7 +22,11 @@ ALIKE = 1e-9
 #: keys of the report that speak of the catalogue held where it was made
 _NOT_COMPARED = ("catalogue", "notices")
 #: what speaks of the law: it is no part of a bundle and asked anew of the lists held here
-_LAW, _LAW_FINDING = "trade", "restricted"
+_LAW, _LAW_ANSWER, _LAW_FINDING = "trade", "trade_answer", "restricted"
+#: sentences of the whole report: where the law says otherwise they may
+_SENTENCES = ("short", "page")
+#: letters of a value that are told whole
+_SHORT = 40
 #: entries of a list that are told one by one
 _TOLD = 10
 
@@ -37,7 +41,10 @@ class Otherwise:
 
     @property
     def sentence(self) -> str:
-        return f"{self.path}: {_said(self.bundled)} in the bundle, {_said(self.anew)} worked anew."
+        was, now = _said(self.bundled), _said(self.anew)
+        if max(len(was), len(now)) > _SHORT:
+            return f"{visible(self.path)} reads otherwise."
+        return f"{visible(self.path)}: {was} in the bundle, {now} worked anew."
 
     def as_dict(self) -> dict[str, Any]:
         return {"path": self.path, "bundled": self.bundled, "anew": self.anew}
@@ -71,8 +78,10 @@ class Checked:
     @property
     def papers_altered(self) -> bool:
         """Whether report or card read otherwise though nothing is there that would make them."""
-        alike = self.law_same and self.bundle.about.woodref == __version__
-        return alike and not (self.text_same and self.card_same)
+        follows = self.differ or self.words_differ or not self.law_same
+        if follows or self.bundle.about.woodref != __version__:
+            return False
+        return not (self.text_same and self.card_same)
 
     def sentences(self) -> list[str]:
         """What was found, the sums first."""
@@ -105,9 +114,9 @@ class Checked:
             out += _listed([d.sentence for d in self.words_differ])
         other = self.bundle.about.woodref != __version__
         why = "another version of woodref made it, and works it otherwise" if other else (
-            "this same version of woodref made it, so its report was altered afterwards"
+            "this same version of woodref made it, so its report or its figures were altered afterwards"
         )  # fmt: skip
-        return [*out, f"The figures being the bundle's own, {why}."]
+        return [*out, f"That is worked from the bundle's own figures: {why}."]
 
     def _papers(self) -> list[str]:
         day = self.bundle.about.day.isoformat()
@@ -124,7 +133,7 @@ class Checked:
         why = (
             "since neither law nor version differ, somebody has altered it: do not press by it"
             if self.papers_altered
-            else "the numbers above are what was compared"
+            else "that follows from what is told above"
         )
         return [*out, f"{which[0].upper()}{which[1:]} {verb} otherwise than made here; {why}."]
 
@@ -173,7 +182,8 @@ def check(found: Bundle, catalogue: Catalogue, where: str) -> Checked:
             f"its layup cannot be worked from its figures: {str(fault).rstrip('.')}", where=where
         ) from None
     told = json.loads(json.dumps(anew.as_dict(), allow_nan=False))
-    numbers, differ, words = _compared(_without_law(found.told), _without_law(told))
+    law_same = _law(found.told) == _law(told)
+    numbers, differ, words = _compared(_to_compare(found.told, law_same), _to_compare(told, law_same))
     here: Gathered | None = None
     by_here: tuple[tuple[str, str, str], ...] = ()
     fails = None
@@ -185,14 +195,16 @@ def check(found: Bundle, catalogue: Catalogue, where: str) -> Checked:
     except WoodrefError as fault:
         fails = str(fault)
     return Checked(
-        found, anew.layup.title, numbers, differ, words, _law(found.told) == _law(told),
+        found, anew.layup.title, numbers, differ, words, law_same,
         text_of(anew) == found.text, card_of(anew, found.over(catalogue)) == found.card,
         beside_here(found.gathered, here, catalogue), by_here, fails, catalogue.stamp,
     )  # fmt: skip
 
 
-def _without_law(told: Mapping[str, Any]) -> dict[str, Any]:
-    out = {key: value for key, value in told.items() if key not in (*_NOT_COMPARED, _LAW)}
+def _to_compare(told: Mapping[str, Any], law_same: bool) -> dict[str, Any]:
+    """A report without what speaks of the law or of the catalogue."""
+    apart = {*_NOT_COMPARED, _LAW, _LAW_ANSWER, *(() if law_same else _SENTENCES)}
+    out = {key: value for key, value in told.items() if key not in apart}
     if isinstance(out.get("findings"), list):
         out["findings"] = [f for f in out["findings"] if not _of_law(f)]
     rows = told.get(_LAW)
@@ -208,7 +220,11 @@ def _of_law(finding: Any) -> bool:
 def _law(told: Mapping[str, Any]) -> Any:
     """What a report says of the law."""
     found = told.get("findings")
-    return told.get(_LAW), [f for f in found if _of_law(f)] if isinstance(found, list) else None
+    return (
+        told.get(_LAW),
+        told.get(_LAW_ANSWER),
+        [f for f in found if _of_law(f)] if isinstance(found, list) else None,
+    )
 
 
 def _leaves(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:
@@ -260,7 +276,7 @@ def _said(value: Any) -> str:
         return "not known"
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return f"{value:.10g}" if isinstance(value, float) else str(value)
+    return f"{value:.10g}" if isinstance(value, float) else visible(str(value))
 
 
 def _listed(lines: list[str]) -> list[str]:
