@@ -114,9 +114,10 @@ class Glued:
             plural(len(self.lines), "line"),
             plural(self.parts, "part"),
         )
+        name, spread = f"{self.name[0].upper()}{self.name[1:]}", f"{float(self.spread):g} g/m2 ({self.told})"
         return (
-            f"{self.name[0].upper()}{self.name[1:]}{of}{price}: {float(self.spread):g} g/m2 ({self.told}) x {area} x {lines} x {parts} "
-            f"is {plainly(self.mass, 'mg')}, nothing for the pot."
+            f"{name}{of}{price}: {spread} x {area} x {lines} x {parts} is {plainly(self.mass, 'mg')}, "
+            "nothing for the pot."
         )
 
     def as_dict(self) -> dict[str, Any]:

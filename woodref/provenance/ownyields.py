@@ -7,14 +7,13 @@ waste. A cut that was corrected counts as it is corrected, one that did not occu
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from fractions import Fraction
 
 from woodref.layup.asked import FIGURED
 from woodref.provenance.corrections import corrected
 from woodref.provenance.shapes import Event
-from woodref.provenance.store import Store, event_from
+from woodref.provenance.store import Store, event_from, lot_from
 
 #: cuts of a kind from which on the shop's own yield is taken (shop rule)
 ENOUGH = 10
@@ -41,8 +40,8 @@ class OwnYield:
 def own_yields(store: Store) -> dict[str, OwnYield]:
     """Kind of leaf (plain, matched, burr) -> what the book's cuts of it have yielded."""
     leaves = {
-        name: json.loads(facts).get("cut")
-        for name, form, facts in store.rows("SELECT id, form, facts FROM lot")
+        name: lot_from(name, form, unit, facts).told.get("cut")
+        for name, form, unit, facts in store.rows("SELECT id, form, unit, facts FROM lot")
         if form in LEAVES
     }
     joints = [e for e in _events(store, "edge-join") if all(s.lot in leaves for s in e.in_)]
