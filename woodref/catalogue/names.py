@@ -74,6 +74,9 @@ def resolve(text: str, catalogue: Catalogue, on: dt.date, region: str | None = N
         raise BadRequest(
             f"{echo(region)} is not a country code", expected="an ISO 3166-1 code of two capitals, such as US"
         )
+    if text in catalogue.settled:
+        known: Matched = catalogue.settled[text]
+        return known
     folded = fold(text)
     rows = catalogue.rows(
         "SELECT material_id, text, kind, rank FROM name WHERE folded = ? ORDER BY rank, key",

@@ -70,6 +70,8 @@ class Catalogue:
     path: Path
     connection: sqlite3.Connection
     notices: list[Notice] = field(default_factory=list)
+    #: names that are settled beforehand, as typed -> what `names.resolve` answers
+    settled: Mapping[str, Any] = field(default_factory=dict)
     _worked_out: dict[Hashable, Any] = field(default_factory=dict, repr=False)
 
     def __enter__(self) -> Catalogue:

@@ -205,13 +205,10 @@ def table(
             shown.remove(column)
         _rich_table(head, rows, right, shown)
         return
-    widths = [max(len(row[i]) for row in [head, *rows]) for i in range(len(head))]
-    for row in [head, *rows]:
-        cells = [
-            cell.rjust(size) if index in right else cell.ljust(size)
-            for index, (cell, size) in enumerate(zip(row, widths, strict=True))
-        ]
-        click.echo("  ".join(cells).rstrip())
+    from woodref.layup.astext import columns
+
+    for line in columns(head, rows, right):
+        click.echo(line)
 
 
 def _natural_width(head: list[str], rows: list[list[str]], shown: list[int]) -> int:

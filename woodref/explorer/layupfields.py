@@ -155,12 +155,17 @@ SECTIONS = (
               hint="Empty: from the wood's own strength."),
         Field("across", "Across the grain, thicknesses of radius", "number", hint="Usual: 20."),
     )),
+    Section("waste", "Waste of your shop, on top of the net area", (
+        Field("plain", "Plain leaves", "amount", "%", hint="For stock cost alone; usual: 20."),
+        Field("matched", "A matched face", "amount", "%", hint="Usual: 40."),
+        Field("burr", "Burr and crotch", "amount", "%", hint="Usual: 80."),
+    )),
 )  # fmt: skip
 #: sections in the order of a file, as the form's readers and writers go through them
 FILE_ORDER = (
     "", "glue", "press", "mould", "panel", "face", "leaves", "room", "sanding", "finish", "target", "plate",
     "journey",
-    "limits",
+    "limits", "waste",
 )  # fmt: skip
 BY_KEY = {section.key: section for section in SECTIONS}
 #: rows of the form: name -> (key of the file, its fields)
