@@ -65,7 +65,7 @@ def test_a_kept_list_makes_no_reading_command_heavy(
 
     monkeypatch.setenv("WOODREF_LISTS", str(tmp_path))
     demo = Path(__file__).resolve().parent.parent / "data" / "demo"
-    bring_in(demo / "harrow-veneers.csv", demo / "harrow-veneers.yaml", False, False)
+    bring_in(demo / "lists" / "harrow-veneers.csv", demo / "lists" / "harrow-veneers.yaml", False, False)
     for words in (("find", "walnut"), ("find", "--among", "harrow-veneers"), ("show", "laburnum"),
                   ("show", "teak"), ("data", "lists")):  # fmt: skip
         assert not loaded(cache, *words) & HEAVY, words

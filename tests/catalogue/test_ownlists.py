@@ -65,7 +65,9 @@ def told(folder: Path, rows: str | bytes, by: str = MAP) -> str:
 
 
 def test_a_list_is_kept_with_its_source_day_and_digest(folder: Path) -> None:
-    done = bring_in(DEMO / "harrow-veneers.csv", DEMO / "harrow-veneers.yaml", False, False)
+    done = bring_in(
+        DEMO / "lists" / "harrow-veneers.csv", DEMO / "lists" / "harrow-veneers.yaml", False, False
+    )
     held = described("harrow-veneers")
     assert held == done.kept
     assert (held.rows, held.left_out, held.date, held.imported) == (14, 0, "2026-03-01", "2026-06-01")
@@ -81,7 +83,9 @@ def test_a_list_is_kept_with_its_source_day_and_digest(folder: Path) -> None:
     assert pear.figures[0].printed == "690-720 kg/m3"
     if os.name == "posix":
         assert stat.S_IMODE(held.path.stat().st_mode) == 0o600
-    again = bring_in(DEMO / "harrow-veneers.csv", DEMO / "harrow-veneers.yaml", False, True)
+    again = bring_in(
+        DEMO / "lists" / "harrow-veneers.csv", DEMO / "lists" / "harrow-veneers.yaml", False, True
+    )
     assert again.replaced and again.kept.digest == held.digest
 
 

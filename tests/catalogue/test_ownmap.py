@@ -30,7 +30,7 @@ def told(text: str) -> str:
 
 
 def test_the_demo_map_says_what_each_column_means() -> None:
-    by = read_map((DEMO / "harrow-veneers.yaml").read_bytes(), "harrow-veneers.yaml")
+    by = read_map((DEMO / "lists" / "harrow-veneers.yaml").read_bytes(), "harrow-veneers.yaml")
     assert (by.list_id, by.separator, by.writing) == ("harrow-veneers", ";", Writing(",", "."))
     assert by.source.date == dt.date(2026, 3, 1)
     assert by.columns == (

@@ -14,7 +14,13 @@ from click.testing import Result
 Run = Callable[..., Result]
 
 DEMO = Path(__file__).resolve().parents[2] / "data" / "demo"
-IMPORT = ("data", "import", str(DEMO / "harrow-veneers.csv"), "--map", str(DEMO / "harrow-veneers.yaml"))
+IMPORT = (
+    "data",
+    "import",
+    str(DEMO / "lists" / "harrow-veneers.csv"),
+    "--map",
+    str(DEMO / "lists" / "harrow-veneers.yaml"),
+)
 
 
 @pytest.fixture

@@ -266,7 +266,7 @@ async def test_a_search_says_that_lists_are_kept_apart(
 ) -> None:
     monkeypatch.setenv("WOODREF_LISTS", str(tmp_path))
     demo = Path(__file__).resolve().parents[2] / "data" / "demo"
-    bring_in(demo / "harrow-veneers.csv", demo / "harrow-veneers.yaml", False, False)
+    bring_in(demo / "lists" / "harrow-veneers.csv", demo / "lists" / "harrow-veneers.yaml", False, False)
     for text in ("laburnum", "walnut", "my/harrow-veneers/laburnum"):
         page = await browser.get(f"/search?q={text}")
         assert LISTS_APART in BeautifulSoup(page.text, "html.parser").text

@@ -29,7 +29,7 @@ DAY = dt.date(2026, 6, 1)
 @pytest.fixture
 def demo(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, catalogue: Catalogue) -> Among:
     monkeypatch.setenv("WOODREF_LISTS", str(tmp_path))
-    bring_in(DEMO / "harrow-veneers.csv", DEMO / "harrow-veneers.yaml", False, False)
+    bring_in(DEMO / "lists" / "harrow-veneers.csv", DEMO / "lists" / "harrow-veneers.yaml", False, False)
     return among("harrow-veneers", catalogue)
 
 

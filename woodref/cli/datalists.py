@@ -42,7 +42,7 @@ def bring(file: Path, map_file: Path, replace: bool, leave_out_faulty: bool, as_
     decimal, thousands, separator, empty (words for an empty cell)
 
     \b
-    Example: woodref data import data/demo/harrow-veneers.csv --map data/demo/harrow-veneers.yaml
+    Example: woodref data import data/demo/lists/harrow-veneers.csv --map data/demo/lists/harrow-veneers.yaml
     """
     from woodref.catalogue.ownimport import bring_in
 
