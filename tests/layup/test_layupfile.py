@@ -474,7 +474,7 @@ ONE_FAULT: list[tuple[str, int | None, str, str | None]] = [
      "material, cut, thickness"),
     (BARE + "journey:\n  from: GB\n  to: US\n  form: seat\n  via: FR\n", 7, '"via" is not known here',
      "from, to, form, state, origin"),
-    (BARE + "waste:\n  plain: 20\n", 4, 'plain: "20" has no unit', "such as"),
+    (BARE + "waste:\n  plain: 20\n", 4, 'plain: "20" has no unit', 'such as "20 %"'),
     (BARE + "waste:\n  plain: -1 %\n", 4, 'plain: "-1 %" is outside', "0 to 1000 %"),
     (BARE + "waste:\n  figured: 20 %\n", 4, '"figured" is not known here', "plain, matched, burr"),
     (BARE + "limits:\n  around: 20\n", 4, '"around" is not known here', "along, across"),
