@@ -42,7 +42,7 @@ def test_help_names_every_command_and_each_has_an_example() -> None:
     for part in ("record", "check"):
         assert f"Example: woodref book {part}" in run("book", part, "--help").output
     work = ("receive", "cut", "joint", "press", "scrap", "reserve", "release")
-    for part in (*work, "list", "show", "label", "slip", "day", "pick"):
+    for part in (*work, "list", "show", "label", "slip", "day", "pick", "cost"):
         assert f"Example: woodref stock {part}" in run("stock", part, "--help").output
     for part in ("make", "close", "ship", "repair", "return", "dismantle", "repair-kit", "list", "show"):
         assert f"Example: woodref item {part}" in run("item", part, "--help").output
@@ -99,9 +99,9 @@ CONTRACT = json.loads((HERE / "contract.json").read_text("utf-8"))
 
 
 @pytest.mark.parametrize("name", CONTRACT)
-def test_the_json_contract(name: str, stock_book: Path) -> None:
+def test_the_json_contract(name: str, stock_book: Path, seat_bundle: Path) -> None:
     entry = CONTRACT[name]
-    places = {"{clone}": str(CLONE), "{book}": str(stock_book)}
+    places = {"{clone}": str(CLONE), "{book}": str(stock_book), "{bundle}": str(seat_bundle)}
     # "before" brings in what the commands ask about
     for words in [*entry.get("before", []), *entry["commands"]]:
         for place, real in places.items():
@@ -109,6 +109,15 @@ def test_the_json_contract(name: str, stock_book: Path) -> None:
         told = answer(*words)
         if words[:2] != ["data", "import"] or name == "data import":
             _check(entry["shape"], told, name)
+
+
+@pytest.fixture(scope="module")
+def seat_bundle(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The workshop's seat shell as a bundle."""
+    path = tmp_path_factory.mktemp("bundle") / "seat-shell.zip"
+    told = run("layup", str(CLONE / "data" / "demo" / "seat-shell.yaml"), "--short", "--bundle", str(path))
+    assert told.exit_code == 0 and f"Written: {path}" in told.stderr.replace("\n", ""), told.output
+    return path
 
 
 @pytest.fixture(scope="module")

@@ -40,6 +40,10 @@ GOOD: dict[str, bytes] = {
     "yaml": (CLONE / "data/species/alnus-rubra.yaml").read_bytes(),
     "numbers": b"450..600 lb/ft3",
     "layup": (CLONE / "data/demo/seat-shell.yaml").read_bytes(),
+    "bundle": HOSTILE.BUNDLE.read_bytes(),
+    "bundle figures": HOSTILE.in_bundle("figures.json"),
+    "bundle layup": HOSTILE.in_bundle("layup.yaml"),
+    "bundle report": b'{"thickness_mm": 8.5, "findings": [], "trade": [{"kg": 1}], "page": "all is well"}',
     "events": (HERE.parent / "provenance/data/scenario.json").read_bytes(),
     "trade item": b"woods: [Dalbergia latifolia]\nform: veneer\nfrom: IN\nto: DE\norigin: IN\nkg: 2 kg\n",
     "day": b"- day: {date: 2026-01-05, offset: Z}\n- scrap: {lot: W-7, amount: 1 leaf, time: '09:40'}\n",
@@ -60,7 +64,7 @@ PIECES = (
     b"2026-02-30", b"0000-00-00", b"99999-01-01", b"1/42 in", b"..", b"...", b"<script>", b"{{7*7}}", b"=1+1",
     b"../../x", b"a" * 3000, b"[" * 50, b"{a: " * 50, b"id: ", b"lots: ", b"figures: ", b"plies: ",
 )  # fmt: skip
-EXAMPLES = {"wood": 15, "evidence": 8, "law": 8, "trade item": 60}
+EXAMPLES = {"wood": 15, "evidence": 8, "law": 8, "trade item": 60, "bundle layup": 60, "bundle report": 60}
 
 
 def _edits(good: bytes) -> st.SearchStrategy[bytes]:

@@ -302,6 +302,14 @@ def test_what_the_catalogue_here_lacks_or_names_otherwise_is_told(catalogue: Cat
     )
 
 
+def test_a_bundle_of_the_first_edition_is_still_read(catalogue: Catalogue) -> None:
+    """Its numbers hang on the ways of the day; that it can be read and told of does not."""
+    old = (HERE.parent / "faults" / "bundle-v1.zip").read_bytes()
+    found = checked(old, catalogue)
+    assert found.title == "tray" and found.numbers > 100 and found.bundle.about.day == ON
+    assert found.bundle.gathered.woods["birch-plywood"].kind == "core"
+
+
 # --- refused
 
 
