@@ -38,9 +38,10 @@ BY_MATERIALS: dict[str, str] = {
     "find maple": "linear",
     "find --with density=450..600": "linear",
     "find --like-colour #5a3a22": "linear",
-    "substitute 'Brazilian rosewood' --role face": "linear",
-    "substitute --like colour=dark-brown --like density=850": "linear",
-    "substitute sapele --role back --for-face 'black walnut@0.6mm'": "linear",
+    # which rows nothing beats is looked for among all of them
+    "substitute 'Brazilian rosewood' --role face": "quadratic",
+    "substitute --like colour=dark-brown --like density=850": "quadratic",
+    "substitute sapele --role back --for-face 'black walnut@0.6mm'": "quadratic",
     "data coverage": "linear",
     "data sources": "linear",
     "data fields": "constant",
@@ -48,6 +49,8 @@ BY_MATERIALS: dict[str, str] = {
     "data diff CATALOGUE CATALOGUE": "linear",
     "data check": "linear",
 }
+#: pages that lay every wood against every other, or every mark of a picture
+STEEPER = ("/instead", "/board?of=", "/layup?begin=tray-unbalanced&backs", "/pictures/")
 #: the same with the number of events of the book; the catalogue is the shipped one
 BY_EVENTS: dict[str, str] = {
     f"whence {ITEM}": "constant",
@@ -228,7 +231,8 @@ async def _pages(size: int, held: dict[str, Grown], catalogue: Any, copy: Path |
         for path in asked:
             if only and not path.startswith(only):
                 continue
-            grown = held.setdefault(path, Grown(path, "linear", PAGE_NOISE))
+            may = "quadratic" if path.startswith(STEEPER) else "linear"
+            grown = held.setdefault(path, Grown(path, may, PAGE_NOISE))
             took: list[float] = []
             answer = await client.get(path)
             while not took or (len(took) < 3 and took[0] < 1000):

@@ -13,6 +13,7 @@ LAWS: dict[str, Callable[[float], float]] = {
     "constant": lambda n: 1.0,
     "logarithmic": math.log,
     "linear": lambda n: n,
+    "more than linear": lambda n: n**1.5,
     "quadratic": lambda n: n * n,
 }
 #: differences of times below this share are those of a shared machine

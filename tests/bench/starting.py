@@ -40,8 +40,10 @@ def _cpu(words: list[str], env: dict[str, str]) -> tuple[float, subprocess.Compl
 
 
 def rows(runs: int, full: bool) -> list[Row]:
-    """One row a command. Python's own cache of compiled files is used, as by an installed program."""
-    out = []
+    """One row a command. Python's own cache of compiled files is used, as by an installed program. The peer
+    is run beside each; since it is the same one each time, all its runs together are its time."""
+    took: list[tuple[str, float | None, list[float]]] = []
+    theirs: list[float] = []
     with tempfile.TemporaryDirectory() as name:
         env = {k: v for k, v in os.environ.items() if not k.startswith(("OPENBLAS", "PYTHONDONTWRITE"))}
         env |= {
@@ -60,17 +62,16 @@ def rows(runs: int, full: bool) -> list[Row]:
                 raise AssertionError(
                     f"{words}: exit {first.returncode}, {first.stderr or first.stdout[:200]}"
                 )
-            ours, theirs = [], []
+            ours = []
             for _ in range(runs):
-                took, done = _cpu(told, env)
+                used, done = _cpu(told, env)
                 assert done.stdout == first.stdout, words
-                ours.append(took)
+                ours.append(used)
                 theirs.append(_cpu(bare, env)[0])
             line = " ".join(Path(word).name if word == SEAT else word for word in words)
-            out.append(
-                Row("start-up", f"`{line}`", "", of(ours), PEER, of(theirs), "same answer each time", limit)
-            )
-    return out
+            took.append((f"`{line}`", limit, ours))
+    same = "same answer each time"
+    return [Row("start-up", line, "", of(ours), PEER, of(theirs), same, limit) for line, limit, ours in took]
 
 
 def _book(path: Path) -> None:
