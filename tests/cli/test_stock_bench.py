@@ -108,8 +108,11 @@ def test_old_stock_is_opened_and_a_delivery_received_with_all_that_is_known(benc
     assert near.exit_code == 3 and "Did you mean Populus nigra" in said(near)
     sheet = ("--form", "engineered-veneer", "--composition", "Populus nigra=930", "--material")
     assert bench("receive", "D", TWELVE, *sheet, "fine-line rosewood figure").exit_code == 0
-    assert "Sheet of the catalogue: reconstituted-rosewood-figure." in bench("show", "D").stdout
+    assert "In the catalogue: reconstituted-rosewood-figure." in bench("show", "D").stdout
     assert bench("receive", "D2", TWELVE, *sheet, "fine-lime rosewood figure").exit_code == 3
+    assert bench("receive", "UF", "1 kg", "--form", "adhesive", "--material", "urea glue").exit_code == 0
+    assert "In the catalogue: urea-formaldehyde." in bench("show", "UF").stdout
+    assert bench("receive", "UF2", "1 kg", "--form", "adhesive", "--material", "uria glue").exit_code == 3
     again = json.loads(bench("receive", "Y", "1 kg", "--form", "adhesive", "--json").stdout)
     assert (again["lot"], again["qty"], again["unit"], again["again"]) == ("Y", 1_000_000, "mg", False)
 

@@ -24,7 +24,8 @@ _OPTIONS = (
     click.option("--words", metavar="TEXT", help="What the paper or the chalk says, word for word."),
     click.option("--identified-by", type=click.Choice(IDENTIFIED_BY),
                  help="How the wood is known."),
-    click.option("--material", metavar="NAME", help="The sheet's name in the catalogue, for no plain leaf."),
+    click.option("--material", metavar="NAME",
+                 help="Its name in the catalogue: of a sheet that is no plain leaf, or of a glue."),
     click.option("--composition", metavar="NAME=SHARE,...",
                  help='Woods of an engineered sheet, in per mille or %: "Populus x canadensis=930".'),
     click.option("--thickness", metavar="LENGTH", help="Where the amount does not say it, such as '0.6 mm'."),
@@ -65,17 +66,22 @@ def _take_in(lot: str, amount: str, book: str | None, actor: str | None, as_json
     from woodref.provenance.takingin import take_in
 
     if told["material"]:
-        told["material"] = _material(told["material"])
+        told["material"] = _material(told["material"], told["form"])
     do(take_in(lot, amount, thickness_said=told.pop("thickness"), **told), book, actor, as_json, by_name=True)
 
 
-def _material(name: str) -> str:
-    """The id of a material by any of its names."""
+def _material(name: str, form: str) -> str:
+    """The id of a material, or of the glue where the lot is glue, by any of its names."""
     from woodref.catalogue.names import resolve
     from woodref.catalogue.reader import open_catalogue
+    from woodref.selection.glues import glue_named
     from woodref.units import today
 
     with open_catalogue() as catalogue:
+        if form == "adhesive":
+            glue = glue_named(name, catalogue)
+            print_notices(glue.notices)
+            return glue.id
         matched = resolve(name, catalogue, today())
     print_notices(matched.notices)
     return matched.id

@@ -248,7 +248,7 @@ class OneLot:
 _KEPT = (
     ("cut", "Cut"), ("flitch", "Flitch"), ("bundle", "Bundle"), ("grade", "Grade"), ("region", "Region"),
     ("stand", "Stand"), ("supplier", "Supplier"), ("acquired", "Acquired"), ("source_code", "Source code"),
-    ("claim_words", "Claim on its paper, in its words"), ("material", "Sheet of the catalogue"),
+    ("claim_words", "Claim on its paper, in its words"), ("material", "In the catalogue"),
 )  # fmt: skip
 
 
