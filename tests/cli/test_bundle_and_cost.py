@@ -9,6 +9,7 @@ import zipfile
 from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
+
 import pytest
 from click.testing import CliRunner, Result
 

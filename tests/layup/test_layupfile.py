@@ -30,7 +30,6 @@ from woodref.layup.asked import (
     Layup,
     LeafStock,
     Limits,
-    Waste,
     LineAsk,
     Mould,
     Panel,
@@ -39,6 +38,7 @@ from woodref.layup.asked import (
     Press,
     Room,
     Target,
+    Waste,
 )
 from woodref.layup.layupfile import KEYS, PLY_KEYS, layup_of, parse, read_body, written_out
 from woodref.layup.reading import MOST_FAULTS, Faults
