@@ -19,9 +19,9 @@ from hypothesis import strategies as st
 
 from woodref.catalogue.reader import Catalogue
 from woodref.errors import BadBundle, BadRequest, WoodrefError
-from woodref.layup.bundle import NAMES, Bundle, body_of, bundle, place_for, read_bundle
+from woodref.layup.bundle import NAMES, Bundle, bundle, place_for, read_bundle
 from woodref.layup.bundlecheck import Checked, check
-from woodref.layup.reader import load_layup
+from woodref.layup.reader import body_of, load_layup
 from woodref.layup.report import report
 
 HERE = Path(__file__).resolve().parent

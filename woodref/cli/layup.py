@@ -89,10 +89,7 @@ def command(
     Example: woodref layup seat-shell.zip
     """
     from woodref.catalogue.reader import open_catalogue
-    from woodref.files import write_bytes
-    from woodref.layup.bundle import body_of, bundle, place_for
-    from woodref.layup.drawing import class_colours
-    from woodref.layup.reader import load_layup
+    from woodref.layup.reader import body_of, load_layup
     from woodref.layup.report import report
     from woodref.layup.whatif import beside_dict, edits_of
     from woodref.units import today
@@ -109,6 +106,8 @@ def command(
     edits = edits_of(sets, swaps, haves, ranges)
     on = today()
     if packed is not None:
+        from woodref.layup.bundle import bundle, place_for
+
         place_for(packed, bool(edits))
     with open_catalogue() as catalogue:
         drawn = report(load_layup(body, name), catalogue, on, region=region, guess=estimates, system=units)
@@ -121,12 +120,18 @@ def command(
             from woodref.layup.backs import suggest_backs
 
             backs = suggest_backs(shown, catalogue, on)
-        colours = class_colours(catalogue) if svg or card else {}
+        colours = {}
+        if svg or card:
+            from woodref.layup.drawing import class_colours
+
+            colours = class_colours(catalogue)
         made = None
         if packed is not None:
             made = bundle(body, name, catalogue, on, region=region, guess=estimates, system=units)
     _write(shown, svg, card, colours)
     if packed is not None and made is not None:
+        from woodref.files import write_bytes
+
         write_bytes(packed, made)
         say(f"Written: {packed}", err=True)
     if as_json:

@@ -17,9 +17,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from woodref.catalogue.reader import Catalogue
 from woodref.errors import BadBundle, BadRequest, echo
 from woodref.layup.bundlefigures import Gathered, gather, read_back
-from woodref.layup.layupfile import read_body
 from woodref.layup.reader import load_layup
-from woodref.layup.zipped import BEGINS, MOST_ZIP, files_of, zip_of
+from woodref.layup.zipped import files_of, zip_of
 from woodref.version import __version__
 
 if TYPE_CHECKING:
@@ -132,17 +131,6 @@ def card_of(made: Report, catalogue: Catalogue) -> str:
 
 def _json(value: Any) -> bytes:
     return (json.dumps(value, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode()
-
-
-def body_of(path: Path) -> tuple[bytes, bool]:
-    """The bytes of a file that a person names, and whether it is a bundle: a zip, by its name or its first
-    bytes. BadLayup or BadBundle when it cannot be read."""
-    from woodref.files import bytes_of
-
-    if path.suffix.lower() == ".zip":
-        return bytes_of(path, MOST_ZIP, BadBundle, "Name a bundle or a layup file."), True
-    body = read_body(path)
-    return body, body.startswith(BEGINS)
 
 
 def place_for(path: Path, edits: bool = False) -> None:

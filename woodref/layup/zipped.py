@@ -12,12 +12,11 @@ import zlib
 from collections.abc import Collection, Mapping
 
 from woodref.errors import BadBundle, echo
+from woodref.layup.reader import MOST_ZIP
 from woodref.selection.words import joined
 
-#: what every zip begins with, also one with nothing in it
-BEGINS = (b"PK\x03\x04", b"PK\x05\x06")
-#: bytes of a whole zip, and of one file in it once unpacked
-MOST_ZIP, MOST_FILE = 8_000_000, 4_000_000
+#: bytes of one file of a bundle, once unpacked
+MOST_FILE = 4_000_000
 #: the file that holds the sums of the others
 MANIFEST = "MANIFEST"
 #: the only time that is written: the first that a zip can hold

@@ -7,7 +7,8 @@ leaves where it gives their size, the shop's own cuts once there are enough, els
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+import functools
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
@@ -54,7 +55,8 @@ def costs(
         why = cut.left_out.partition(": ")[2] or cut.left_out
         raise CannotAnswer(f"what it costs cannot be told: {why.rstrip('.')}", where=layup.file)
     lots, unclear = _lots(store, pack, named_plies(plies, len(layup.plies)))
-    yields = own_yields(store)
+    # the book is gone through for its cuts only where a ply wants them
+    yields = functools.cache(lambda: own_yields(store))
     veneer = _veneer(store, layup, pack, cut.rows, lots, unclear, yields)
     spread = spreading(pack, moist(pack, say), say)
     glued = _glue(store, layup, spread.lines, glue, parts)
@@ -106,13 +108,13 @@ def kind_of(layup: Layup, sheet: Sheet) -> str:
 
 def _veneer(
     store: Store, layup: Layup, pack: Pack, cuts: Sequence[PlyCut], lots: Mapping[int, Held],
-    unclear: Mapping[int, str], yields: Mapping[str, OwnYield],
+    unclear: Mapping[int, str], yields: Callable[[], Mapping[str, OwnYield]],
 ) -> tuple[Bought, ...]:  # fmt: skip
     groups: dict[tuple[str, str, float, str, str], list[Bought]] = {}
     for sheet, row in zip(pack.sheets, cuts, strict=True):
         kind, held = kind_of(layup, sheet), lots.get(sheet.number)
         net, blank = round(row.net_area * M2), round(row.length * row.width * row.parts)
-        bought, basis, told = _how_much(layup, kind, net, blank, row, yields[kind])
+        bought, basis, told = _how_much(layup, kind, net, blank, row, yields)
         paid = paid_for(store, held) if held else None
         wanting = None
         if held is None:
@@ -144,7 +146,7 @@ def _together(rows: Sequence[Bought]) -> Bought:
 
 
 def _how_much(
-    layup: Layup, kind: str, net: int, blank: int, row: PlyCut, own: OwnYield
+    layup: Layup, kind: str, net: int, blank: int, row: PlyCut, yields: Callable[[], Mapping[str, OwnYield]]
 ) -> tuple[int, str, str]:
     """Area to buy [mm2], by what, and the same in words."""
     written: float | None = getattr(layup.waste, kind)
@@ -160,6 +162,7 @@ def _how_much(
         area = round(leaves * stock.width * stock.length)
         whole = f"{plural(leaves, 'whole leaf', 'whole leaves')} of {stock.length:g} x {stock.width:g} mm"
         return area, "whole-leaves", f"{whole} a ply, as the layup counts them"
+    own = yields()[kind]
     if own.enough and own.share is not None:
         with_joints = f" and {plural(own.joints, 'jointing')}" if own.joints else ""
         told = (

@@ -7,12 +7,13 @@ waste. A cut that was corrected counts as it is corrected, one that did not occu
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from fractions import Fraction
 
 from woodref.layup.asked import FIGURED
 from woodref.provenance.corrections import corrected
-from woodref.provenance.rows import event_from, lot_from
+from woodref.provenance.rows import event_from
 from woodref.provenance.shapes import Event
 from woodref.provenance.store import Store
 
@@ -40,24 +41,28 @@ class OwnYield:
 
 def own_yields(store: Store) -> dict[str, OwnYield]:
     """Kind of leaf (plain, matched, burr) -> what the book's cuts of it have yielded."""
+    cuts, joints = _events(store, "cut"), _events(store, "edge-join")
+    worked = {share.lot for event in (*cuts, *joints) for share in event.in_}
     leaves = {
-        name: lot_from(name, form, unit, facts).told.get("cut")
-        for name, form, unit, facts in store.rows("SELECT id, form, unit, facts FROM lot")
-        if form in LEAVES
+        name: json.loads(facts)["told"].get("cut")
+        for name, facts in store.rows(
+            "SELECT id, facts FROM lot WHERE form IN (:one, :two)", one=LEAVES[0], two=LEAVES[1]
+        )
+        if name in worked
     }
-    joints = [e for e in _events(store, "edge-join") if all(s.lot in leaves for s in e.in_)]
+    joints = [event for event in joints if all(share.lot in leaves for share in event.in_)]
     jointed = {share.lot for event in joints for share in event.in_}
     found: dict[str, list[Event]] = {"plain": [], "matched": [], "burr": []}
-    for event in _events(store, "cut"):
+    for event in cuts:
         if not all(share.lot in leaves for share in event.in_):
             continue
-        cut = {leaves[share.lot] for share in event.in_}
-        kind = "burr" if cut & {*FIGURED} else "matched" if jointed & {s.lot for s in event.out} else "plain"
+        how = {leaves[share.lot] for share in event.in_}
+        kind = "burr" if how & {*FIGURED} else "matched" if jointed & {s.lot for s in event.out} else "plain"
         found[kind].append(event)
     out = {kind: OwnYield(kind, len(events), _share(events)) for kind, events in found.items()}
-    lost, cuts = _share(joints), out["matched"]
-    if cuts.share is not None and lost is not None:
-        out["matched"] = OwnYield("matched", cuts.cuts, cuts.share * lost, len(joints))
+    lost, faces = _share(joints), out["matched"]
+    if faces.share is not None and lost is not None:
+        out["matched"] = OwnYield("matched", faces.cuts, faces.share * lost, len(joints))
     return out
 
 
