@@ -18,6 +18,8 @@ LAWS: dict[str, Callable[[float], float]] = {
 }
 #: differences of times below this share are those of a shared machine
 SWAYS = 0.25
+#: and off a law by so much in the middle
+FITS = 0.09
 
 
 def grown_by(sizes: Sequence[int], times: Sequence[float], noise: float) -> str:
@@ -27,6 +29,13 @@ def grown_by(sizes: Sequence[int], times: Sequence[float], noise: float) -> str:
     if most - least <= max(noise, SWAYS * least):
         return "constant"
     off = {name: _off(sizes, times, law) for name, law in LAWS.items() if name != "constant"}
+    # to sort is no more than linear
+    off["linear"] = min(off["linear"], _off(sizes, times, lambda n: n * math.log(n)))
+    # the mildest that the times follow as well as they can on a shared machine, else the nearest
+    for name, far in off.items():
+        near = math.sqrt(far / len(times)) <= FITS
+        if near and (name != "logarithmic" or far <= off["linear"]):
+            return name
     return min(off, key=lambda name: off[name])
 
 
