@@ -122,7 +122,8 @@ def _groups(answer: Answer, explained: int) -> list[Group]:
         ("Cannot say", answer.cannot_say),
     ):
         if held:
-            near = [row for row in held if row.found.likeness >= CLOSE][:NAMED]
+            # the likest come first, so that those close lie ahead of all others
+            near = held[: sum(head.likeness >= CLOSE for head in held.heads[:NAMED])]
             lines = [_named(row) for row in near]
             if len(held) > len(near):
                 rest = len(held) - len(near)

@@ -38,7 +38,7 @@ def board(ask: Ask) -> Page:
         return replace(again, status=asked.status, told=asked.told)
     return Page(
         "board.html", f"Sample board round {found.target.name}", values | {"board": _board(found)},
-        told=found.as_dict(), rows=[pin.flat() for pin in found.pins],
+        told=found.as_dict, rows=lambda: [pin.flat() for pin in found.pins],
         notices=[notice.message for notice in found.notices],
     )  # fmt: skip
 

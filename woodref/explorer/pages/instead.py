@@ -86,7 +86,7 @@ def instead(ask: Ask) -> Page:
         return Page("instead.html", "Find a stand-in", _values(form, None), form.status, form.error)
     return Page(
         "instead.html", f"Instead of {answer.wanted.name}", _values(form, answer), form.status,
-        form.error if ask.wrong else answer.as_dict(), [row.flat() for row in answer.ranked],
+        form.error if ask.wrong else answer.as_dict, lambda: [row.flat() for row in answer.ranked],
         [notice.message for notice in answer.notices],
     )  # fmt: skip
 
