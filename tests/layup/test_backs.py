@@ -81,7 +81,8 @@ def warp(found: Report, back: Sheet) -> float:
 
 
 @pytest.mark.parametrize(
-    ("grain", "rest", "guess"), [("0", "", False), ("0", ROOM, True), ("30", "sanding: {back: 0.1 mm}\n", False)]
+    ("grain", "rest", "guess"),
+    [("0", "", False), ("0", ROOM, True), ("30", "sanding: {back: 0.1 mm}\n", False)],
 )
 def test_the_backs_are_those_found_one_by_one(
     grain: str, rest: str, guess: bool, catalogue: Catalogue

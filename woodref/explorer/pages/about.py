@@ -11,7 +11,7 @@ from woodref.catalogue.usedby import used_by
 from woodref.explorer.asking import Ask
 from woodref.explorer.known import only, refused
 from woodref.explorer.page import Crumb, Page
-from woodref.explorer.paging import leaf
+from woodref.explorer.paging import leaf, turned
 from woodref.selection.about import GRADES_MORE
 from woodref.selection.about import about as told
 
@@ -38,14 +38,14 @@ def sources(ask: Ask) -> Page:
     only(ask, ("page",))
     every = bibliography(ask.catalogue)
     shown = leaf(ask, every)
-    values = {"leaf": shown, "before": _turn(ask, shown.before), "after": _turn(ask, shown.after)}
+    values = {"leaf": shown, **turned(ask, shown)}
     notices = [n.as_dict() for n in ask.catalogue.notices]
     body: dict[str, Any] = {
         "query": {}, "count": len(every), "rows": [row.as_dict() for row in every], "notices": notices,
         "catalogue": ask.catalogue.stamp,
     }  # fmt: skip
     return Page(
-        "sources.html", "Sources", values | _whole(ask), told=refused(ask) if ask.wrong else body,
+        "sources.html", "Sources", values, told=refused(ask) if ask.wrong else body,
         rows=[row.as_dict() for row in every], crumbs=WAY,
     )  # fmt: skip
 
@@ -60,11 +60,11 @@ def source(ask: Ask) -> Page:
         for m in found.materials
     ]  # fmt: skip
     values = {
-        "found": found, "leaf": shown, "before": _turn(ask, shown.before), "after": _turn(ask, shown.after),
+        "found": found, "leaf": shown, **turned(ask, shown),
         "table": None if ask.shop.public else f"/catalogue/figure?source_id={found.cited.source['id']}",
     }  # fmt: skip
     return Page(
-        "source.html", found.cited.source["title"], values | _whole(ask),
+        "source.html", found.cited.source["title"], values,
         told=refused(ask) if ask.wrong else found.as_dict(), rows=rows, crumbs=SOURCES,
     )  # fmt: skip
 
@@ -81,20 +81,11 @@ def coverage(ask: Ask) -> Page:
     values = {
         "head": head, "lines": rows, "leaf": shown, "heads": heads, "materials": found.materials,
         "unknown_rows": unknown_rows(found),
-        "before": _turn(ask, shown.before), "after": _turn(ask, shown.after),
+        **turned(ask, shown),
     }  # fmt: skip
     body = found.as_dict() | {"notices": [n.as_dict() for n in ask.catalogue.notices]}
     flat = [dict(zip(head, row, strict=True)) for row in rows]
     return Page(
-        "coverage.html", "How much is known", values | _whole(ask), told=refused(ask) if ask.wrong else body,
+        "coverage.html", "How much is known", values, told=refused(ask) if ask.wrong else body,
         rows=flat, crumbs=WAY, notices=[n.message for n in ask.catalogue.notices],
     )  # fmt: skip
-
-
-def _turn(ask: Ask, page: int | None) -> str | None:
-    return None if page is None else ask.link(page=str(page))
-
-
-def _whole(ask: Ask) -> dict[str, str]:
-    """JSON and CSV hold every row, whichever page is shown."""
-    return {"json_link": ask.link(".json", page=None), "csv_link": ask.link(".csv", page=None)}
