@@ -437,9 +437,9 @@ def test_an_unknown_picture_names_those_there_are(catalogue: Catalogue) -> None:
     ("fields", "field", "says"),
     [
         ({"kind": "stone"}, "kind", "is not one of"),
-        ({"within": "1"}, "within", "within reach of which wood"),
+        ({"within": "1"}, "within", "Within reach of which wood"),
         ({"of": "mahogani"}, "of", "mahogani"),
-        ({"of": "<script>alert(1)</script>"}, "of", "no wood"),
+        ({"of": "<script>alert(1)</script>"}, "of", "No wood"),
     ],
 )
 def test_a_wrong_field_is_told_at_the_field(

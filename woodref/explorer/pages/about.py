@@ -9,7 +9,7 @@ from woodref.catalogue.coverage import coverage as counted
 from woodref.catalogue.coverage import material_rows, table_rows, unknown_rows
 from woodref.catalogue.usedby import used_by
 from woodref.explorer.asking import Ask
-from woodref.explorer.known import only, refused
+from woodref.explorer.known import Fields, refused
 from woodref.explorer.page import Crumb, Page
 from woodref.explorer.paging import leaf, turned
 from woodref.selection.about import GRADES_MORE
@@ -17,11 +17,11 @@ from woodref.selection.about import about as told
 
 WAY = (Crumb("About the figures", "/about"),)
 SOURCES = (*WAY, Crumb("Sources", "/about/sources"))
+FIELDS = {name: Fields(("page",)) for name in ("sources", "source", "coverage")}
 
 
 def about(ask: Ask) -> Page:
     """What the figures are worth and where they come from."""
-    only(ask, ())
     found = told(ask.catalogue)
     licences = [(words, [(i, f"/about/source/{i}") for i in ids]) for words, ids in found.licences.items()]
     values = {
@@ -35,7 +35,6 @@ def about(ask: Ask) -> Page:
 
 def sources(ask: Ask) -> Page:
     """Every document and rule cited, with how it was seen and what rests on it."""
-    only(ask, ("page",))
     every = bibliography(ask.catalogue)
     shown = leaf(ask, every)
     values = {"leaf": shown, **turned(ask, shown)}
@@ -52,7 +51,6 @@ def sources(ask: Ask) -> Page:
 
 def source(ask: Ask) -> Page:
     """One source and where it is used."""
-    only(ask, ("page",))
     found = used_by(ask.path["id"], ask.catalogue)
     shown = leaf(ask, found.materials)
     rows = [
@@ -71,7 +69,6 @@ def source(ask: Ask) -> Page:
 
 def coverage(ask: Ask) -> Page:
     """How many materials have each figure, by which evidence, and how often nothing is known."""
-    only(ask, ("page",))
     found = counted(ask.catalogue)
     head, rows = table_rows(found)
     heads, each = material_rows(found)

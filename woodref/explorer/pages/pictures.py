@@ -12,6 +12,9 @@ from woodref.errors import BadRequest, Candidate, UnknownName, WoodrefError, ech
 from woodref.explorer.asking import Ask
 from woodref.explorer.drawn import pairs as drawn_pairs
 from woodref.explorer.drawn import spots as drawn_spots
+from woodref.explorer.forms import Form
+from woodref.explorer.formwords import REGION, USUAL
+from woodref.explorer.known import Fields
 from woodref.explorer.page import Crumb, Page
 from woodref.explorer.paging import leaf, turned
 from woodref.science.colour import lab_to_hex
@@ -42,7 +45,9 @@ PICTURES = {
     ),
 }
 #: rows of the table on a page, and pairs of colours, which are drawn and told there
-ROWS, PAIRS = 100, 240
+ROWS, PAIRS = 100, 180
+#: the fields of each page
+FIELDS = {"picture": Fields(("kind", "planted", "of", "within", "region", "page"))}
 KINDS_ASKED = (("", "All kinds"), *((kind, words) for kind, words in KIND_WORDS.items()))
 
 
@@ -71,6 +76,8 @@ def picture(ask: Ask) -> Page:
         "planted": choice.planted,
         "of": ask.one("of"),
         "within": choice.within,
+        "region": ask.one("region"),
+        "region_label": REGION,
         "meant": meant,
         "reset": f"/pictures/{name}",
     }
@@ -102,8 +109,9 @@ def _choice(ask: Ask) -> tuple[Choice, list[dict[str, str]]]:
     kind = ask.choice("kind", ("", *KINDS), "")
     near, meant = None, []
     if ask.one("of"):
+        region = Form(ask, USUAL).region()
         try:
-            near = resolve(ask.one("of"), ask.catalogue, ask.shop.today, ask.one("region") or None)
+            near = resolve(ask.one("of"), ask.catalogue, ask.shop.today, region)
         except WoodrefError as fault:
             ask.told("of", fault)
             meant = links(ask, fault.candidates)

@@ -8,6 +8,7 @@ from woodref.catalogue.material import Material
 from woodref.catalogue.names import resolve
 from woodref.explorer.asking import Ask
 from woodref.explorer.drawn import leaf as drawn
+from woodref.explorer.known import Fields
 from woodref.explorer.page import Crumb, Page
 from woodref.explorer.paging import leaf, turned
 from woodref.selection.madesheets import (
@@ -21,6 +22,8 @@ from woodref.selection.madesheets import (
 )
 
 WAY = (Crumb("Made-up veneers", "/sheets"),)
+#: the fields of each page
+FIELDS = {"sheets": Fields(("page",)), "sheet": Fields(("leaf", "region"))}
 
 
 def sheets(ask: Ask) -> Page:
