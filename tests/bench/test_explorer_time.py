@@ -34,12 +34,14 @@ from woodref.explorer.serving import app_of, explorer
 LISTED = Path(__file__).resolve().parents[1] / "explorer" / "pages.csv"
 ROWS = list(csv.DictReader(LISTED.read_text("utf-8").splitlines()))
 PATHS = [row["path"] for row in ROWS]
-#: answers that are reckoned: stand-ins, packs, sample boards
-RECKONED = ("/instead", "/layup", "/board")
-#: milliseconds of CPU, warm: a page, and an answer that is reckoned
-USUAL, HEAVY = 50, 150
-#: the same among 5,000 woods
-USUAL_MANY = 100
+#: answers that are reckoned: stand-ins, packs
+RECKONED = ("/instead", "/layup")
+#: milliseconds of CPU, warm: a page of the shipped catalogue, one among 5,000 woods, and an answer that is
+#: reckoned. The best of several is held to them, so that a busy machine does not speak for the page. Nothing
+#: is added for a slow machine: it has what the pages leave, which is nearly half.
+USUAL, USUAL_MANY, HEAVY = 50, 100, 150
+#: times each page is asked after the first
+TIMES = 5
 #: bytes of a page with the files of ours that it loads
 WEIGHT = 150_000
 #: the load: requests a second, seconds, and the time within which 95 of 100 are answered
@@ -53,7 +55,7 @@ def limit_of(path: str, usual: int) -> int:
 
 
 async def _timed(catalogue: Catalogue, paths: list[str]) -> dict[str, tuple[float, httpx.Response]]:
-    """path -> (milliseconds of CPU, the answer), the median of five times after the first."""
+    """path -> (milliseconds of CPU, the answer), the best of several after the first."""
     made = explorer(Shop(catalogue))
     await made.invoke_startup()
     out = {}
@@ -61,55 +63,94 @@ async def _timed(catalogue: Catalogue, paths: list[str]) -> dict[str, tuple[floa
     async with httpx.AsyncClient(transport=transport, base_url="http://127.0.0.1:8321") as client:
         for path in paths:
             took = []
-            for _ in range(6):
+            for _ in range(TIMES + 1):
                 begun = time.process_time()
                 answer = await client.get(path)
                 took.append(1000 * (time.process_time() - begun))
                 assert answer.status_code < 500, path
-            out[path] = (median(took[1:]), answer)
+            out[path] = (min(took[1:]), answer)
+    made.executor.shutdown(wait=False)
     return out
+
+
+def _weight(answer: httpx.Response) -> int:
+    """Bytes of an answer with the files of ours that a page loads."""
+    loaded = {file.name: file.stat().st_size for file in STATIC.iterdir()}
+    size = len(answer.content)
+    if answer.headers["content-type"].startswith("text/html"):
+        page = BeautifulSoup(answer.text, "html.parser")
+        names = {str(node.get("src") or node.get("href")) for node in page.select("script[src], link[href]")}
+        size += sum(loaded.get(name.rpartition("/")[2], 0) for name in names)
+    return size
+
+
+async def _held_to(catalogue: Catalogue, usual: int, capsys: pytest.CaptureFixture[str]) -> None:
+    """Every page of the list within its time and weight."""
+    found = await _timed(catalogue, PATHS)
+    sizes = {path: _weight(answer) for path, (_, answer) in found.items()}
+    late = [f"{path}: {took:.0f} ms" for path, (took, _) in found.items() if took > limit_of(path, usual)]
+    fat = [f"{path}: {size:,} bytes" for path, size in sizes.items() if size > WEIGHT]
+    slow = sorted(((took, path) for path, (took, _) in found.items()), reverse=True)[:5]
+    heaviest = max(sizes, key=lambda path: sizes[path])
+    with capsys.disabled():
+        print(f"\n{len(catalogue.ids()):,} woods, CPU of {len(found)} pages, warm, the slowest: ", end="")
+        print(", ".join(f"{path} {took:.0f} ms" for took, path in slow))
+        print(f"heaviest: {heaviest} {sizes[heaviest] / 1000:.0f} kB with what it loads")
+    assert not late and not fat, (late, fat)
 
 
 async def test_every_page_within_its_time_and_weight(
     catalogue: Catalogue, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    found = await _timed(catalogue, PATHS)
-    loaded = {file.name: file.stat().st_size for file in STATIC.iterdir()}
-    late, fat, heaviest = [], [], ("", 0)
-    for path, (took, answer) in found.items():
-        size = len(answer.content)
-        if answer.headers["content-type"].startswith("text/html"):
-            page = BeautifulSoup(answer.text, "html.parser")
-            names = {
-                str(node.get("src") or node.get("href")) for node in page.select("script[src], link[href]")
-            }
-            size += sum(loaded.get(name.rpartition("/")[2], 0) for name in names)
-        heaviest = max(heaviest, (path, size), key=lambda one: one[1])
-        if took > limit_of(path, USUAL):
-            late.append(f"{path}: {took:.0f} ms")
-        if size > WEIGHT:
-            fat.append(f"{path}: {size:,} bytes")
-    slow = sorted(((took, path) for path, (took, _) in found.items()), reverse=True)[:5]
-    with capsys.disabled():
-        print(
-            "\nCPU of pages, warm, the slowest: " + ", ".join(f"{path} {took:.0f} ms" for took, path in slow)
-        )
-        print(f"heaviest: {heaviest[0]} {heaviest[1] / 1000:.0f} kB with what it loads")
-    assert not late and not fat, (late, fat)
+    await _held_to(catalogue, USUAL, capsys)
 
 
-async def test_pages_among_five_thousand_woods(large: Catalogue, capsys: pytest.CaptureFixture[str]) -> None:
-    """Pages that show one wood, some woods or a page of all: the pictures and lists that hold every wood grow
-    with the catalogue and are for one of this size."""
-    whole = ("/pictures/", "/sheets", "/about", "/catalogue", *RECKONED)
-    paths = [path for path in PATHS if path == "/" or not path.startswith(whole)]
-    assert len(paths) > 15
-    found = await _timed(large, paths)
-    late = [f"{path}: {took:.0f} ms" for path, (took, _) in found.items() if took > USUAL_MANY]
-    slow = sorted(((took, path) for path, (took, _) in found.items()), reverse=True)[:4]
+async def test_every_page_among_five_thousand_woods(
+    large: Catalogue, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert len(large.ids()) >= 5_000
+    await _held_to(large, USUAL_MANY, capsys)
+
+
+async def test_pages_of_long_lists_among_five_thousand_woods(
+    large: Catalogue, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Pages from the first to the last of each list that turns its pages."""
+    made = explorer(Shop(large))
+    await made.invoke_startup()
+    transport = httpx.ASGITransport(app=app_of(made))  # type: ignore[arg-type]
+    lists = (
+        "/woods",
+        "/sheets",
+        "/pictures/weight",
+        "/pictures/movement",
+        "/pictures/light",
+        "/about/coverage",
+    )
+    turned: dict[str, tuple[int, float, int]] = {}
+    async with httpx.AsyncClient(transport=transport, base_url="http://127.0.0.1:8321") as client:
+        for path in lists:
+            # a page that there is not tells how many there are
+            told = (await client.get(f"{path}?page=999999")).text
+            pages = int(re.findall(r"is no whole number from 1 to (\d+)", told)[0])
+            best, weight = [], []
+            for number in sorted({1, 2, pages // 3, pages // 2, pages - 1, pages}):
+                took = []
+                for _ in range(3):
+                    begun = time.process_time()
+                    answer = await client.get(f"{path}?page={number}")
+                    took.append(1000 * (time.process_time() - begun))
+                assert answer.status_code == 200, (path, number)
+                soup = BeautifulSoup(answer.text, "html.parser")
+                ways = [soup.select_one(f'a[rel="{way}"], button[name="page"]') for way in ("prev", "next")]
+                assert any(ways), (path, number)
+                best.append(min(took))
+                weight.append(_weight(answer))
+            turned[path] = (pages, max(best), max(weight))
     with capsys.disabled():
-        print(f"\n{len(large.ids()):,} woods: " + ", ".join(f"{path} {took:.0f} ms" for took, path in slow))
-    assert not late
+        print("\n" + ", ".join(f"{path}: {n} pages, {took:.0f} ms" for path, (n, took, _) in turned.items()))
+    assert all(pages > 2 for pages, _, _ in turned.values()), turned
+    assert all(took <= USUAL_MANY and weight <= WEIGHT for _, took, weight in turned.values()), turned
 
 
 @contextmanager

@@ -23,6 +23,7 @@ from woodref.explorer.drawn.scales import Scale, fitted, round_step
 from woodref.explorer.drawn.shapes import Box, cut_short, wide
 from woodref.explorer.drawn.spots import BROAD, SLIM, Sheet, layout
 from woodref.explorer.page import Answered
+from woodref.selection import pictures
 from woodref.selection.lightpairs import now_and_after_light
 from woodref.selection.pictures import (
     Choice,
@@ -273,6 +274,60 @@ def test_every_mark_is_a_link_with_a_name_and_of_one_size(catalogue: Catalogue) 
     assert soup.title and soup.desc and soup.desc.get_text().endswith("The table below holds the same.")
 
 
+@NAMES
+def test_the_shipped_catalogue_is_drawn_whole(catalogue: Catalogue, name: str) -> None:
+    shown = spread(catalogue, name)
+    assert shown.drawn == shown.spots and not any("the picture draws" in line for line in shown.opening)
+
+
+@NAMES
+@pytest.mark.parametrize("of", [None, "teak"])
+def test_too_many_woods_are_thinned_square_by_square_and_it_is_said(
+    catalogue: Catalogue, name: str, of: str | None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = spread(catalogue, name, of)
+    most = 60
+    monkeypatch.setattr(pictures.thinned, "__defaults__", (most,))
+    thin = spread(catalogue, name, of)
+    assert thin.spots == whole.spots and most / 2 < len(thin.drawn) <= most
+    assert f"Of these {len(whole.spots):,} the picture draws {len(thin.drawn)}: " in thin.opening[-1]
+    drawn = {s.material.id for s in thin.drawn}
+    assert drawn >= {s.material.id for s in whole.spots if s.marked or s.material.id in pictures.REFERENCES}
+    assert [s for s in whole.spots if s.material.id in drawn] == thin.drawn
+    # every wood that is not drawn has one that is nearby: no empty part of the picture where woods lie
+    wide = max(s.x for s in whole.spots) - min(s.x for s in whole.spots)
+    high = max(s.y for s in whole.spots) - min(s.y for s in whole.spots)
+    for spot in whole.spots:
+        off = (max(abs(spot.x - s.x) / wide, abs(spot.y - s.y) / high) for s in thin.drawn)
+        assert min(off) < 0.25
+    from woodref.explorer.pages.pictures import fills
+
+    soup = BeautifulSoup(drawn_spots.draw(thin, fills(catalogue)), "html.parser")
+    assert len(soup.find_all("a")) == len(thin.drawn)
+    assert soup.desc and soup.desc.get_text().startswith(f"{len(thin.drawn)} marks.")
+
+
+def test_thinning_takes_the_first_by_name_of_each_square(catalogue: Catalogue) -> None:
+    from dataclasses import replace
+
+    spot = spread(catalogue, "weight").spots[0]
+    spots = [
+        replace(spot, material=replace(spot.material, id=i, name=i), x=x, y=y)
+        for i, x, y in [("b", 0.0, 0.0), ("a", 0.1, 0.1), ("d", 9.0, 9.0), ("c", 9.1, 9.1), ("e", 0.0, 9.1)]
+    ]
+    assert [s.material.id for s in pictures.thinned(spots, 3)] == ["a", "c", "e"]
+    assert pictures.thinned(spots, 5) == spots
+    alike = [replace(s, x=1.0, y=1.0) for s in spots]
+    assert [s.material.id for s in pictures.thinned(alike, 2)] == ["a"]
+
+
+@pytest.mark.parametrize("name", [*MAKE, "light"])
+@pytest.mark.parametrize("number", ["0", "99", "x"])
+def test_a_page_that_there_is_not_is_told(catalogue: Catalogue, name: str, number: str) -> None:
+    answered = page(catalogue, name, page=number)
+    assert answered.status == 400 and f"&#34;{number}&#34; is no whole number from 1 to " in answered.body
+
+
 # now and after light
 
 
@@ -332,6 +387,19 @@ def soup_of(answered: Answered) -> BeautifulSoup:
     return BeautifulSoup(answered.body, "html.parser")
 
 
+def linked(catalogue: Catalogue, name: str) -> list[str]:
+    """Where the rows of the table lead, from the first page by its links to the last."""
+    out: list[str] = []
+    number = "1"
+    while number:
+        soup = soup_of(page(catalogue, name, page=number))
+        out += [str(a["href"]) for a in soup.select("tbody th a")]
+        after = soup.select_one('a[rel="next"]')
+        number = str(after["href"]).rpartition("page=")[2] if after else ""
+        assert len(out) <= len(catalogue.ids())
+    return out
+
+
 @pytest.mark.parametrize("name", [*MAKE, "light"])
 def test_a_page_is_whole(catalogue: Catalogue, name: str) -> None:
     answered = page(catalogue, name)
@@ -347,8 +415,8 @@ def test_a_page_is_whole(catalogue: Catalogue, name: str) -> None:
     for use in soup.find_all("use"):
         assert soup.find(id=use["href"].removeprefix("#"))
     told = json.loads(page(catalogue, name, "json").body)
-    assert told["count"] == len(told["rows"]) == len(soup.select("tbody tr"))
-    assert [a["href"] for a in soup.select("tbody th a")] == [f"/wood/{row['id']}" for row in told["rows"]]
+    assert told["count"] == len(told["rows"])
+    assert linked(catalogue, name) == [f"/wood/{row['id']}" for row in told["rows"]]
     rows = page(catalogue, name, "csv").body.strip().splitlines()
     assert len(rows) == told["count"] + 1
 
@@ -369,9 +437,9 @@ def test_an_unknown_picture_names_those_there_are(catalogue: Catalogue) -> None:
     ("fields", "field", "says"),
     [
         ({"kind": "stone"}, "kind", "is not one of"),
-        ({"within": "1"}, "within", "within reach of which wood"),
+        ({"within": "1"}, "within", "Within reach of which wood"),
         ({"of": "mahogani"}, "of", "mahogani"),
-        ({"of": "<script>alert(1)</script>"}, "of", "no wood"),
+        ({"of": "<script>alert(1)</script>"}, "of", "No wood"),
     ],
 )
 def test_a_wrong_field_is_told_at_the_field(

@@ -275,3 +275,25 @@ def test_a_wood_that_grew_so_and_an_unknown_name(catalogue: Catalogue) -> None:
     answered = page(catalogue, "teak")
     assert answered.status == 400 and "/wood/tectona-grandis" in answered.body
     assert page(catalogue, "reconstituted-zebrono-figure").status == 404
+
+
+def test_a_long_list_of_sheets_turns_its_pages(catalogue: Catalogue, monkeypatch: pytest.MonkeyPatch) -> None:
+    from dataclasses import replace
+
+    own = [m for m in catalogue.materials() if m.kind == "engineered"]
+    copies = [
+        replace(m, id=f"{m.id}-{n}", name=f"{m.name} {n:03}") for m in own for n in range(200 // len(own))
+    ]
+    monkeypatch.setattr("woodref.explorer.pages.sheets.made_of", lambda _: copies)
+    hrefs, path = [], "1"
+    while path:
+        soup = BeautifulSoup(
+            answer("sheets:sheets", ask_of(Shop(catalogue), {}, [("page", path)], "/sheets")).body,
+            "html.parser",
+        )
+        found = [str(a["href"]) for a in soup.select(".blocks a")]
+        assert 0 < len(found) <= 50
+        hrefs += found
+        after = soup.select_one('a[rel="next"]')
+        path = str(after["href"]).rpartition("page=")[2] if after else ""
+    assert sorted(hrefs) == sorted(f"/sheets/{m.id}" for m in copies)

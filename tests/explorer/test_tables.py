@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import AsyncIterator
 from itertools import pairwise
 from typing import Any
@@ -21,7 +22,7 @@ from woodref.catalogue.reader import Catalogue
 from woodref.explorer.asking import Shop
 from woodref.explorer.cells import cell
 from woodref.explorer.csvguard import NUMBER, Passing, safe_rows
-from woodref.explorer.serving import app_of, explorer
+from woodref.explorer.serving import COUNTING, app_of, explorer
 from woodref.explorer.tables import EXAMPLES
 
 SHOWN = sorted(set(table_words()) - hidden_tables())
@@ -269,3 +270,42 @@ def test_a_long_cell_passes_and_the_limit_of_others_stays() -> None:
     long = "x" * (before + 10)
     assert safe_rows(f"name\r\n{long}\r\n") == f"name\r\n{long}\r\n"
     assert csv.field_size_limit() == before
+
+
+async def test_a_table_is_counted_once_and_its_rows_are_read_each_time(
+    browser: httpx.AsyncClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from datasette.database import Database
+
+    asked: list[str] = []
+    plain = Database.execute
+
+    async def watched(self: Any, sql: str, *args: Any, **given: Any) -> Any:
+        asked.append(" ".join(sql.split()))
+        return await plain(self, sql, *args, **given)
+
+    monkeypatch.setattr(Database, "execute", watched)
+    paths = ("/catalogue/figure_full?_facet=evidence", "/catalogue/figure_full?_facet=evidence&preferred=1")
+    first = [(await browser.get(path)).text for path in paths]
+    once = [sql for sql in asked if COUNTING.match(sql)]
+    assert any(sql.startswith("select count(*) from figure_full") for sql in once)
+    assert any(sql.startswith("select evidence as value, count(*)") for sql in once)
+    asked.clear()
+    again = [(await browser.get(path)).text for path in paths]
+    assert not [sql for sql in asked if COUNTING.match(sql)]
+    assert any(sql.startswith("select material,") for sql in asked)
+    # what the page says of its own speed is left aside
+    without = [re.sub(r"Queries took [0-9.]+", "", text) for text in (*first, *again)]
+    assert without[:2] == without[2:] and without[0] != without[1]
+
+
+@pytest.mark.parametrize(
+    "sql",
+    [
+        "select count(*) + random() from figure",
+        "select id from material",
+        "select 1 as value, count(*) as count",
+    ],
+)
+def test_only_counts_are_remembered(sql: str) -> None:
+    assert not COUNTING.match(sql)

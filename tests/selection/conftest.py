@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -68,6 +68,18 @@ def wood() -> MakeWood:
         )
 
     return make
+
+
+@pytest.fixture
+def hold(catalogue: Catalogue, monkeypatch: pytest.MonkeyPatch) -> Callable[[Sequence[Material]], None]:
+    """Lets the catalogue hold some woods alone, and nothing that it remembers of others."""
+
+    def put(woods: Sequence[Material]) -> None:
+        monkeypatch.setattr(catalogue, "materials", lambda: list(woods))
+        for kept in ("_worked_out", "_large"):
+            monkeypatch.setattr(catalogue, kept, {})
+
+    return put
 
 
 @pytest.fixture

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -22,6 +22,7 @@ from woodref.selection.substitutes import substitutes
 from woodref.selection.wanted import of_description
 
 MakeWood = Callable[..., Material]
+Hold = Callable[[Sequence[Material]], None]
 ON = dt.date(2026, 6, 1)
 
 
@@ -40,13 +41,13 @@ def ask(catalogue: Catalogue, target: str, role: str = "face", **more: Any) -> A
 
 
 @pytest.fixture
-def shelf(catalogue: Catalogue, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Catalogue]:
+def shelf(catalogue: Catalogue, monkeypatch: pytest.MonkeyPatch, hold: Hold) -> Callable[..., Catalogue]:
     """The catalogue with these woods alone; the first is the target."""
 
     def put(*woods: Material) -> Catalogue:
         held = {m.id: m for m in woods}
         monkeypatch.setattr(catalogue, "material", lambda key: held[key])
-        monkeypatch.setattr(catalogue, "materials", lambda: list(woods))
+        hold(list(woods))
         return catalogue
 
     return put

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import datetime as dt
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import pytest
@@ -14,12 +14,14 @@ from woodref.catalogue.material import Material
 from woodref.catalogue.names import Matched
 from woodref.catalogue.reader import Catalogue
 from woodref.errors import BadRequest
-from woodref.selection.answer import Answer, Row
+from woodref.selection.answer import Answer, Row, Rows
+from woodref.selection.placing import ENOUGH_KNOWN
 from woodref.selection.request import Request
 from woodref.selection.roles import ROLES
-from woodref.selection.substitutes import ENOUGH_KNOWN, substitutes
+from woodref.selection.substitutes import substitutes
 
 MakeWood = Callable[..., Material]
+Hold = Callable[[Sequence[Material]], None]
 ON = dt.date(2026, 6, 1)
 GROUPS = ("ranked", "low_coverage", "with_papers", "left_out", "cannot_say")
 
@@ -57,23 +59,23 @@ def test_rows_cut_the_table_alone(catalogue: Catalogue) -> None:
 
 
 def test_ties_go_by_id_so_that_the_answer_is_always_the_same(
-    catalogue: Catalogue, wood: MakeWood, monkeypatch: pytest.MonkeyPatch
+    catalogue: Catalogue, wood: MakeWood, monkeypatch: pytest.MonkeyPatch, hold: Hold
 ) -> None:
     target = wood("Target", density=600.0)
     twins = [dataclasses.replace(target, id=i, name=i) for i in ("b", "c", "a")]
     monkeypatch.setattr(catalogue, "material", lambda _: target)
-    monkeypatch.setattr(catalogue, "materials", lambda: [target, *twins])
+    hold([target, *twins])
     assert ids(ask(catalogue, "target").ranked) == ["a", "b", "c"]
 
 
 def test_a_wood_of_which_too_little_is_known_stands_apart(
-    catalogue: Catalogue, wood: MakeWood, monkeypatch: pytest.MonkeyPatch
+    catalogue: Catalogue, wood: MakeWood, monkeypatch: pytest.MonkeyPatch, hold: Hold
 ) -> None:
     # core asks of this target density 3, movement 1.5, stiffness 1.5, hardness 0.5, gluing 1, how it is sold
     # 0.5: with density, gluing and sale alone 4.5 of 8 is known, under 60 %
     target = wood("Target", density=600.0, moe=10.0, movement_tangential=0.25, side_hardness=3000.0)
     monkeypatch.setattr(catalogue, "material", lambda _: target)
-    monkeypatch.setattr(catalogue, "materials", lambda: [wood("Thin", density=600.0)])
+    hold([wood("Thin", density=600.0)])
     answer = ask(catalogue, "target", "core")
     assert (answer.ranked, ids(answer.low_coverage)) == ([], ["thin"])
     assert answer.opening[-1].startswith("No wood of the catalogue meets what you ask: 1 of which too")
@@ -95,6 +97,7 @@ def test_each_group_has_its_reason(
     catalogue: Catalogue,
     wood: MakeWood,
     monkeypatch: pytest.MonkeyPatch,
+    hold: Hold,
     given: dict[str, Any],
     role: str,
     group: str,
@@ -102,9 +105,9 @@ def test_each_group_has_its_reason(
 ) -> None:
     target = wood("Target", density=600.0)
     monkeypatch.setattr(catalogue, "material", lambda _: target)
-    monkeypatch.setattr(catalogue, "materials", lambda: [wood("Other", density=600.0, **given)])
+    hold([wood("Other", density=600.0, **given)])
     answer = ask(catalogue, "target", role)
-    rows: list[Row] = getattr(answer, group)
+    rows: Rows = getattr(answer, group)
     assert ids(rows) == ["other"]
     if because is None:
         assert rows[0].because == ()
@@ -160,12 +163,12 @@ def test_a_missing_figure_of_the_target_is_said_once(catalogue: Catalogue) -> No
 
 
 def test_nothing_close_is_said_with_what_the_nearest_gives_up(
-    catalogue: Catalogue, wood: MakeWood, monkeypatch: pytest.MonkeyPatch
+    catalogue: Catalogue, wood: MakeWood, monkeypatch: pytest.MonkeyPatch, hold: Hold
 ) -> None:
     # four times as heavy and stiff: 0.01 to the share of both weights, 6 of 6 (a bow asks nothing else here)
     target = wood("Target", density=300.0, moe=5.0)
     monkeypatch.setattr(catalogue, "material", lambda _: target)
-    monkeypatch.setattr(catalogue, "materials", lambda: [wood("Lead", density=1200.0, moe=20.0)])
+    hold([wood("Lead", density=1200.0, moe=20.0)])
     answer = ask(catalogue, "target", "bow")
     assert answer.ranked[0].found.likeness == pytest.approx(0.01)
     assert answer.opening[-1] == "Nothing close is known. Lead gives up stiffness and weight."

@@ -14,6 +14,7 @@ from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from woodref import paths
@@ -30,6 +31,9 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 #: answers that a catalogue keeps at the most
 REMEMBERED = 100_000
+#: answers with something of every wood that a catalogue keeps at the most
+LARGE = 40
+_NOT_YET: Any = object()
 
 
 @dataclass(frozen=True)
@@ -73,6 +77,8 @@ class Catalogue:
     #: names that are settled beforehand, as typed -> what `names.resolve` answers
     settled: Mapping[str, Any] = field(default_factory=dict)
     _worked_out: dict[Hashable, Any] = field(default_factory=dict, repr=False)
+    _large: dict[Hashable, Any] = field(default_factory=dict, repr=False)
+    _keeping: Lock = field(default_factory=Lock, repr=False, compare=False)
 
     def __enter__(self) -> Catalogue:
         return self
@@ -99,11 +105,26 @@ class Catalogue:
     def remembered(self, question: Hashable, work: Callable[[], T]) -> T:
         """The answer to a question that depends on the catalogue and the question alone, worked out once: the
         built file never changes. All are forgotten when there are REMEMBERED of them."""
-        if question not in self._worked_out:
+        found: T = self._worked_out.get(question, _NOT_YET)
+        if found is _NOT_YET:
+            found = work()
             if len(self._worked_out) >= REMEMBERED:
                 self._worked_out.clear()
-            self._worked_out[question] = work()
-        found: T = self._worked_out[question]
+            self._worked_out[question] = found
+        return found
+
+    def remembered_large(self, question: Hashable, work: Callable[[], T]) -> T:
+        """The same for an answer that grows with the catalogue: the LARGE asked for last are kept."""
+        with self._keeping:
+            found: T = self._large.pop(question, _NOT_YET)
+            if found is not _NOT_YET:
+                self._large[question] = found
+                return found
+        found = work()
+        with self._keeping:
+            self._large[question] = found
+            while len(self._large) > LARGE:
+                del self._large[next(iter(self._large))]
         return found
 
     @cached_property

@@ -109,17 +109,12 @@ def used_by(source_id: str, catalogue: Catalogue) -> UsedBy:
 
 
 def _materials(source_id: str, catalogue: Catalogue) -> tuple[Resting, ...]:
-    figures: dict[str, dict[str, int]] = {}
-    for row in catalogue.rows(
-        "SELECT material_id, property, count(*) AS n FROM figure WHERE source_id = ? "
-        "GROUP BY material_id, property",
-        (source_id,),
-    ):
-        figures.setdefault(row["material_id"], {})[row["property"]] = row["n"]
+    counts = catalogue.remembered("figure sources", lambda: _figure_sources(catalogue))
+    figures = counts.get(source_id, {})
     facts: dict[str, list[str]] = {}
-    for row in catalogue.rows("SELECT material_id, block, data FROM fact WHERE instr(data, ?)", (source_id,)):
-        if source_id in _named(json.loads(row["data"])):
-            facts.setdefault(row["material_id"], []).append(BLOCK_WORDS.get(row["block"], row["block"]))
+    for material_id, block, named in catalogue.remembered("fact sources", lambda: _fact_sources(catalogue)):
+        if source_id in named:
+            facts.setdefault(material_id, []).append(BLOCK_WORDS.get(block, block))
     names = {
         row["id"]: row["name"] for row in catalogue.rows("SELECT id, name FROM material ORDER BY name, id")
     }
@@ -131,6 +126,31 @@ def _materials(source_id: str, catalogue: Catalogue) -> tuple[Resting, ...]:
         for found, name in names.items()
         if found in figures or found in facts
     )  # fmt: skip
+
+
+def _figure_sources(catalogue: Catalogue) -> dict[str, dict[str, dict[str, int]]]:
+    """source -> material -> property -> how many figures rest on it."""
+    out: dict[str, dict[str, dict[str, int]]] = {}
+    for row in catalogue.rows(
+        "SELECT source_id, material_id, property, count(*) AS n FROM figure WHERE source_id IS NOT NULL "
+        "GROUP BY source_id, material_id, property"
+    ):
+        out.setdefault(row["source_id"], {}).setdefault(row["material_id"], {})[row["property"]] = row["n"]
+    return out
+
+
+def _fact_sources(catalogue: Catalogue) -> list[tuple[str, str, frozenset[str]]]:
+    """(material, block, sources that it names) of every fact that names one."""
+    out = []
+    # blocks that are alike name the same sources
+    seen: dict[str, frozenset[str]] = {}
+    for row in catalogue.rows("SELECT material_id, block, data FROM fact WHERE instr(data, '\"source\"')"):
+        named = seen.get(row["data"])
+        if named is None:
+            named = seen[row["data"]] = frozenset(_named(json.loads(row["data"])))
+        if named:
+            out.append((row["material_id"], row["block"], named))
+    return out
 
 
 def _named(value: Any) -> set[str]:

@@ -144,7 +144,8 @@ def command(**given: Any) -> None:
         stock = _shelf(given, catalogue) if given["in_stock"] else None
         own = _own(given["among"], catalogue)
         answer = _ask(given, catalogue, given["name"], given["role"], stock, own)
-    told = [row for name in GROUPS for row in getattr(answer, name)]
+    # what is on hand is told of every wood of the answer; without a shelf no row need be written for it
+    told = [row for name in GROUPS for row in getattr(answer, name)] if stock else []
     woods = [answer.target.botanical_name if answer.target else None]
     woods += [row.material.botanical_name for row in told]
     if given["as_json"]:

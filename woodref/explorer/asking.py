@@ -20,6 +20,8 @@ FIELD, ALL = 2_000, 60_000
 #: fields that may be longer: a whole layup, pasted, each end of line two letters
 LONG = {"paste": 20_000}
 UNITS = ("metric", "us")
+#: the word that opens the door from a phone, which every page may carry
+WORD = "word"
 
 
 @dataclass
@@ -41,7 +43,8 @@ class Shop:
 @dataclass
 class Ask:
     """path: named words of the path; fields: of the query, in order; form: html, json or csv. wrong: field ->
-    sentence, filled by whoever reads a field that cannot be read."""
+    sentence, filled by whoever reads a field that cannot be read; unknown: those of them that the page
+    does not have."""
 
     shop: Shop
     path: Mapping[str, str] = field(default_factory=dict)
@@ -49,6 +52,7 @@ class Ask:
     form: str = "html"
     here: str = "/"
     wrong: dict[str, str] = field(default_factory=dict)
+    unknown: set[str] = field(default_factory=set)
 
     @property
     def catalogue(self) -> Catalogue:
@@ -88,8 +92,10 @@ class Ask:
         return usual
 
     def told(self, name: str, fault: WoodrefError) -> None:
-        """A fault that belongs to a field."""
-        self.wrong[name] = str(fault)
+        """A fault that belongs to a field, in words of the form."""
+        from woodref.explorer.formwords import USUAL
+
+        self.wrong[name] = USUAL.sentence(fault)
 
     @cached_property
     def units(self) -> str:
@@ -97,8 +103,8 @@ class Ask:
 
     @property
     def empty(self) -> bool:
-        """Whether nothing was filled in."""
-        return not any(value.strip() for values in self.fields.values() for value in values)
+        """Whether nothing was filled in; the word at the door asks nothing."""
+        return not any(self.many(name) for name in self.fields if name != WORD)
 
     def link(self, form: str = "", **changed: str | None) -> str:
         """This very question as a link that lasts; form: '.json' or '.csv'; changed: fields put or (None)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from woodref.errors import SharedName, WoodrefError
 from woodref.explorer.asking import Ask
+from woodref.explorer.known import check, fields_of_page, refusal, refused
 from woodref.explorer.page import ASK_AGAIN, BAD_REQUEST, NOT_FOUND, Answered, Page
 from woodref.explorer.routes import WITH_BOOK, is_page, menu, page_called
 
@@ -36,11 +37,21 @@ def environment() -> Environment:
 
 
 def answer(name: str, ask: Ask) -> Answered:
-    """A page by its name, drawn as it is wanted. Faults that a person can mend become pages too."""
+    """A page by its name, drawn as it is wanted. Faults that a person can mend become pages too, and a field
+    that the page does not have is told on it: what else was asked is answered below that, to people only."""
+    check(ask, fields_of_page(name))
+    # a page may put other fields in place of those that were sent
+    unknown = dict(ask.wrong)
     try:
         page = page_called(name)(ask)
     except WoodrefError as fault:
         page = problem(fault, ask)
+    if unknown:
+        ask.wrong = unknown | ask.wrong
+        if page.file is not None:
+            page = problem(refusal(ask), ask)
+        elif page.status in (200, BAD_REQUEST):
+            page = replace(page, told=refused(ask), rows=None)
     if ask.wrong and page.status == 200:
         page = replace(page, status=BAD_REQUEST)
     return draw(page, ask)
@@ -72,6 +83,9 @@ def draw(page: Page, ask: Ask) -> Answered:
         "stamp": stamp, "here": ask.here, "menu": [*menu(), *(WITH_BOOK if ask.shop.book_copy else ())],
         **page.values,
     }  # fmt: skip
+    if page.status != 200 or (isinstance(page.told, Mapping) and "error" in page.told):
+        # there is no answer to be taken along
+        values = {**values, "json_link": None, "csv_link": None}
     body = environment().get_template(page.template).render(values)
     return Answered(body, "text/html; charset=utf-8", page.status)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from woodref.errors import BadRequest, SharedName, WoodrefError
+from woodref.errors import BadRequest, SharedName, WoodrefError, echo
 from woodref.explorer.asking import Ask
 from woodref.explorer.formwords import FormWords
 from woodref.explorer.page import ASK_AGAIN, BAD_REQUEST, NOT_FOUND
@@ -67,6 +67,16 @@ class Form:
         if not text:
             return None
         return self.code(text)
+
+    def region(self) -> str | None:
+        """The code of the country whose trade names are meant; what is no country is told at the field."""
+        found = self.country("region")
+        if found is None or found in self.ask.catalogue.countries:
+            return found
+        self.at(
+            "region", BadRequest(f"{echo(found)} is not a country", expected="its name or code, such as US")
+        )
+        return None
 
     def code(self, text: str) -> str:
         """The code of a country's name or code, else the text."""

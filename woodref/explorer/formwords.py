@@ -101,3 +101,11 @@ class FormWords:
         if fault.next:
             parts.append(self.plain(fault.next))
         return " ".join(part for part in parts if part.strip())
+
+
+#: the field of pages that take a name by the trade of a country
+REGION = "Country whose trade names are meant"
+#: sentences at the fields of a page that has no words of its own
+USUAL = FormWords({"--region": ("region", REGION)})
+#: and of a page that has no field for that country
+WITHOUT_REGION = FormWords({}, {", or --region with the country whose trade name it is": ("", "")})

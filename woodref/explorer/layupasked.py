@@ -10,6 +10,7 @@ from woodref.catalogue.material import Material
 from woodref.errors import BadRequest, WoodrefError
 from woodref.explorer.asking import Ask
 from woodref.explorer.forms import Form
+from woodref.explorer.known import Fields
 from woodref.explorer.layupfaults import tell
 from woodref.explorer.layupfields import ROW, ROWS, SECTIONS, fields_of, last_row
 from woodref.explorer.layupsheet import FILE, Sheet
@@ -41,6 +42,14 @@ REST = {
 }  # fmt: skip
 _SINGLE = {section.name(f) for section in SECTIONS for f in section.fields}
 _ROW_KEYS = {row: {f.key for f in fields} for row, (_, fields) in ROWS.items()}
+#: the fields of every page that is asked for a layup
+ASKED = Fields(
+    (*_SINGLE, "face", "back", "inner", "paste", "begin", "add", "units", "region", "estimates", "backs"),
+    rows=re.compile(
+        "|".join(f"{row}_[1-9][0-9]{{0,2}}_(?:{'|'.join(sorted(keys))})" for row, keys in _ROW_KEYS.items())
+        + "|remove_[1-9][0-9]{0,2}"
+    ),
+)
 _COUNTRIES = {s.name(f) for s in SECTIONS for f in s.fields if f.kind == "country"}
 
 

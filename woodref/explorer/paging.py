@@ -47,3 +47,13 @@ def leaf(ask: Ask, rows: Sequence[T], size: int = SIZE) -> Leaf[T]:
     number = ask.whole("page", 1, pages, 1)
     begin = (number - 1) * size
     return Leaf(rows[begin : begin + size], number, pages, len(rows), begin + 1)
+
+
+def turned(ask: Ask, shown: Leaf[T]) -> dict[str, str | None]:
+    """The links of a page of a long answer: the page before and after, and the JSON and CSV, which hold
+    every row whichever page is shown."""
+    links = {
+        way: None if page is None else ask.link(page=str(page))
+        for way, page in (("before", shown.before), ("after", shown.after))
+    }
+    return links | {"json_link": ask.link(".json", page=None), "csv_link": ask.link(".csv", page=None)}

@@ -20,9 +20,16 @@ if TYPE_CHECKING:
 #: settings of the table pages; a question is cut off after a while that no sound one takes
 SETTINGS = {
     "default_page_size": 50, "max_returned_rows": 1000, "sql_time_limit_ms": 1000 * PATIENCE,
-    "suggest_facets": False,
+    "suggest_facets": False, "facet_time_limit_ms": 1000,
     "allow_download": True, "default_cache_ttl": 0, "max_csv_mb": 20, "num_sql_threads": 2,
 }  # fmt: skip
+
+#: questions of the table pages that only count: all rows, or the rows of each value of a facet
+COUNTING = re.compile(
+    r"\s*select (?:count\(\*\) from|(?:\[[^\]]*\]|\w+) as value, count\(\*\) as count from)\s"
+)
+#: answers to those that are kept at the most, each no more than some dozens of rows
+COUNTS = 200
 
 
 def explorer(shop: Shop, rules: Rules | None = None) -> Datasette:
@@ -48,12 +55,26 @@ def explorer(shop: Shop, rules: Rules | None = None) -> Datasette:
 
 
 def _quiet(made: Datasette, path: Path) -> Any:
-    """The file as a database that tells a slip in somebody's SQL on the page alone, not on the terminal."""
+    """The file as a database that tells a slip in somebody's SQL on the page alone, not on the terminal, and
+    counts a table only once: the file never changes, and a count goes through all of it."""
     from datasette.database import Database
+
+    counts: dict[object, Any] = {}
 
     class Quiet(Database):  # type: ignore[misc]
         async def execute(self, sql: str, *args: Any, **given: Any) -> Any:
-            return await super().execute(sql, *args, **given | {"log_sql_errors": False})
+            quietly = given | {"log_sql_errors": False}
+            if not COUNTING.match(sql):
+                return await super().execute(sql, *args, **quietly)
+            asked = (sql, repr(args), repr(given))
+            found = counts.get(asked)
+            if found is None:
+                found = await super().execute(sql, *args, **quietly)
+                # what was asked for first is forgotten first
+                if len(counts) >= COUNTS:
+                    del counts[next(iter(counts))]
+                counts[asked] = found
+            return found
 
     return Quiet(made, path=str(path), is_mutable=False)
 

@@ -4,22 +4,27 @@ reckoned."""
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
+from woodref.catalogue.material import Material
 from woodref.catalogue.reader import Catalogue
 from woodref.errors import CannotAnswer
-from woodref.layup.asked import FIGURED, PlyAsk
+from woodref.layup.asked import PlyAsk
+from woodref.layup.leaves import Leaves, leaves
 from woodref.layup.mirror import ALIKE
-from woodref.layup.pack import Pack, Sheet, bottom_first, sheet_of
+from woodref.layup.pack import Pack, Sheet, bottom_first, sheet_of, warmth
 from woodref.layup.report import Report
 from woodref.layup.solid import FINISHED, ply_of, thicknesses
-from woodref.science import laminate
+from woodref.science import laminate, moisture
 from woodref.selection import status
 from woodref.selection.words import SOLD_WORDS
 
+Floats = NDArray[np.float64]
 #: panel taken where the file gives none [mm]
 PANEL = 400.0
 #: a back is no more than so many times thicker or thinner than the face (our rule)
@@ -83,48 +88,64 @@ def suggest_backs(shown: Report, catalogue: Catalogue, on: dt.date) -> Backs:
     if not pack.moves or len(pack.sheets) < 2:
         why = pack.lacking() if not pack.moves else "a single ply has no back"
         raise CannotAnswer(f"no back can be told: {why}", next="Try --estimates.")
-    candidates = [
-        (sheet, origins, sold)
-        for material in catalogue.materials()
-        if material.id != (pack.sheets[0].material.id if pack.sheets[0].material else None)
-        and (sold := material.veneer["sold"]) in _SOLD
-        and (origins := status.origins(material, on, catalogue)).free
-        for sheet in _leaves(pack, material.name, material, catalogue)
-    ]
-    warps = _warps(shown, [sheet for sheet, _, _ in candidates])
-    face = pack.sheets[0]
-    best: dict[str, Back] = {}
-    for (sheet, origins, sold), warp in zip(candidates, warps[1:], strict=True):
-        assert sheet.material is not None
-        row = Back(sheet, float(warp), _pull(sheet) / _pull(face), origins.share(sheet.material), sold)
-        had = best.get(sheet.material.id)
-        if had is None or row.warp < had.warp:
-            best[sheet.material.id] = row
+    woods = catalogue.materials()
+    tried = _tried(pack, woods, catalogue, on)
+    warps = _warps(shown, tried)
+    pulls = tried.constants["e2"] * tried.constants["beta2"] * tried.thickness / _pull(pack.sheets[0])
+    # the flattest leaf of each wood, the first of those alike
+    order = np.lexsort((np.arange(len(tried)), warps[1:], tried.wood))
+    firsts = order[np.flatnonzero(np.diff(tried.wood[order], prepend=-1))]
     least = max(0.5, shown.finished.thickness * 0.05)
-    rows = [row for row in best.values() if row.warp <= least]
-    rows.sort(key=lambda r: (_SOLD.index(r.sold), round(r.warp, 1), abs(r.pull - 1), r.sheet.name))
-    kept = tuple(rows[:MOST])
-    return Backs(kept, len(candidates), float(warps[0]), tuple(_sentences(shown, kept, len(rows), warps[0])))
+    kept = [int(k) for k in firsts if warps[k + 1] <= least]
+
+    def best_first(k: int) -> tuple[int, float, float, str]:
+        wood = woods[tried.wood[k]]
+        warp, pull = float(warps[k + 1]), float(pulls[k])
+        return _SOLD.index(wood.veneer["sold"]), round(warp, 1), abs(pull - 1), wood.name
+
+    kept.sort(key=best_first)
+    rows = tuple(
+        Back(
+            sheet := _sheet(pack, woods[tried.wood[k]], tried.cuts[k], float(tried.thickness[k]), catalogue),
+            float(warps[k + 1]),
+            _pull(sheet) / _pull(pack.sheets[0]),
+            status.origins(woods[tried.wood[k]], on, catalogue).share(woods[tried.wood[k]]),
+            woods[tried.wood[k]].veneer["sold"],
+        )
+        for k in kept[:MOST]
+    )
+    return Backs(rows, len(tried), float(warps[0]), tuple(_sentences(shown, rows, len(kept), warps[0])))
 
 
-def _leaves(pack: Pack, name: str, material: Any, catalogue: Catalogue) -> list[Sheet]:
-    """Each cut and sold thickness of a wood as the last ply; none without figures."""
-    out = []
-    last, face = pack.sheets[-1], pack.sheets[0].thickness
-    lowest, highest = face / ABOUT_AS_THICK, face * ABOUT_AS_THICK
-    for cut in material.veneer["cuts"]:
-        if cut in FIGURED:
-            continue
-        for thick in material.veneer["thickness_mm"]:
-            if thick <= pack.layup.sanding[1] or not lowest <= thick <= highest:
-                continue
-            ask = PlyAsk(name, None, float(thick), pack.sheets[0].ask.grain, cut, last.moisture)
-            sheet = sheet_of(
-                last.number, ask, material, len(pack.sheets), catalogue, pack.estimates, pack.layup
-            )
-            if sheet.leaf is not None and sheet.moves:
-                out.append(sheet)
-    return out
+def _tried(pack: Pack, woods: Sequence[Material], catalogue: Catalogue, on: dt.date) -> Leaves:
+    """Every leaf that may be the back: about as thick as the face and thicker than what is sanded off, of a
+    wood that is sold as veneer and free from some country of harvest, in the warmth of the room."""
+    every = leaves(catalogue, pack.estimates)
+    free = catalogue.remembered_large(
+        ("free as veneer", on),
+        lambda: np.array(
+            [m.veneer["sold"] in _SOLD and bool(status.origins(m, on, catalogue).free) for m in woods],
+            dtype=bool,
+        ),
+    ).copy()
+    face = pack.sheets[0]
+    if face.material is not None:
+        for k, wood in enumerate(woods):
+            if wood.id == face.material.id:
+                free[k] = False
+    lowest, highest = face.thickness / ABOUT_AS_THICK, face.thickness * ABOUT_AS_THICK
+    fits = (every.thickness > pack.layup.sanding[1]) & (lowest <= every.thickness)
+    found = every.only(fits & (every.thickness <= highest) & free[every.wood])
+    along, across = warmth(pack.layup)
+    held = found.constants
+    return replace(found, constants={**held, "e1": held["e1"] * along, "e2": held["e2"] * across})
+
+
+def _sheet(pack: Pack, wood: Material, cut: str, thick: float, catalogue: Catalogue) -> Sheet:
+    """A leaf as the last ply, lying as the face does."""
+    last = pack.sheets[-1]
+    ask = PlyAsk(wood.name, None, thick, pack.sheets[0].ask.grain, cut, last.moisture)
+    return sheet_of(last.number, ask, wood, len(pack.sheets), catalogue, pack.estimates, pack.layup)
 
 
 def _pull(sheet: Sheet) -> float:
@@ -132,28 +153,33 @@ def _pull(sheet: Sheet) -> float:
     return sheet.leaf.e2 * sheet.leaf.beta2 * sheet.thickness
 
 
-def _warps(shown: Report, candidates: list[Sheet]) -> Any:
-    """The part's own warp in dry air and that with each candidate as its back [mm], all in one call."""
+def _warps(shown: Report, tried: Leaves) -> Floats:
+    """The part's own warp in dry air and that with each leaf as its back [mm], all in one call."""
     pack, moist = shown.pack, shown.moist
     thick = thicknesses(pack.layup, FINISHED)
-    off = pack.layup.sanding[1]
-    own = [*zip(pack.sheets[:-1], thick[:-1], moist.at_set[:-1], strict=True)]
-    lasts = [(pack.sheets[-1], thick[-1]), *((s, s.thickness - off) for s in candidates)]
-    packs = [bottom_first([*own, (s, t, moist.at_set[-1])]) for s, t in lasts]
+    many = len(tried) + 1
+    grain = pack.sheets[0].ask.grain
 
-    def grid(read: Any) -> Any:
-        return np.array([[read(s, t, m) for s, t, m in plies] for plies in packs])
+    def column(own: float, others: Floats | float) -> Floats:
+        out = np.empty(many)
+        out[0], out[1:] = own, others
+        return out
 
-    def free(sheet: Sheet, t: float, start: float) -> list[float]:
-        along, across, _ = sheet.strains(start, moist.dry)
-        ply = laminate.Ply(1, 1, 0, 1, sheet.ask.grain, 1, along, across)
-        return [float(v) for v in laminate.swelling(ply)]
+    def whole(read: Callable[[Sheet, float], float], others: Floats | float) -> Floats:
+        """A number of every ply, (packs, plies) bottom first; others: of the leaves tried."""
+        own = [read(s, t) for s, t in zip(pack.sheets, thick, strict=True)]
+        inner = [np.full(many, value) for value in own[:-1]]
+        return np.stack(bottom_first([*inner, column(own[-1], others)]), axis=1)
 
+    held = tried.constants
     five = [
-        grid(lambda s, t, m, f=name: getattr(ply_of(s, t), f))
+        whole(lambda s, t, f=name: float(getattr(ply_of(s, t), f)), held.get(name, grain))  # type: ignore[misc]
         for name in ("e1", "e2", "nu12", "g12", "theta")
     ]
-    _, curvature = laminate.shapes(laminate.rotated(*five), grid(lambda s, t, m: t / 1000), grid(free))
+    off = pack.layup.sanding[1]
+    high = whole(lambda s, t: t / 1000, (tried.thickness - off) / 1000)
+    free = _free_strains(pack, moist.at_set, moist.dry, tried, whole)
+    _, curvature = laminate.shapes(laminate.rotated(*five), high, free)
     length, width = ((size or PANEL) / 1000 for size in (pack.layup.panel.length, pack.layup.panel.width))
     lifts = np.stack(
         [
@@ -163,7 +189,28 @@ def _warps(shown: Report, candidates: list[Sheet]) -> Any:
         ],
         axis=1,
     )
-    return 1000 * np.abs(lifts).max(axis=1)
+    found: Floats = 1000 * np.abs(lifts).max(axis=1)
+    return found
+
+
+def _free_strains(
+    pack: Pack, at_set: Sequence[float], dry: float, tried: Leaves,
+    whole: Callable[[Callable[[Sheet, float], float], Floats | float], Floats],
+) -> Floats:  # fmt: skip
+    """What every ply would do alone from its moisture at set to dry air, (packs, plies, 3) in the panel's
+    axes."""
+    start = {sheet.number: mc for sheet, mc in zip(pack.sheets, at_set, strict=True)}
+
+    def swollen(b1: Floats | float, b2: Floats | float, grain: float) -> Floats:
+        return laminate.swelling(laminate.Ply(1, 1, 0, 1, grain, 1, b1, b2))  # type: ignore[arg-type]
+
+    def own(sheet: Sheet, axis: int) -> float:
+        along, across, _ = sheet.strains(start[sheet.number], dry)
+        return float(swollen(along, across, sheet.ask.grain)[axis])
+
+    b1, b2 = (moisture.strains(tried.constants[name], at_set[-1], dry) for name in ("beta1", "beta2"))
+    others = swollen(b1, b2, pack.sheets[0].ask.grain)
+    return np.stack([whole(lambda s, _, k=axis: own(s, k), others[axis]) for axis in range(3)], axis=-1)  # type: ignore[misc]
 
 
 def _free(share: str) -> str:

@@ -251,7 +251,7 @@ def sheet_of(
     missing: list[str] = []
     density = take(told, "density", used, missing)
     leaf, moves = leaf_of(told, cut, ask, used, missing, catalogue, guess)
-    if leaf is not None and layup.room.temperature != elasticity.NORMAL:
+    if leaf is not None:
         leaf = _warmed(leaf, layup)
     mor, pull, swell = (
         take(told, name, used, None) for name in ("mor", "tension_perpendicular", "shrinkage_volumetric")
@@ -274,11 +274,16 @@ def sheet_of(
 
 
 def _warmed(leaf: elasticity.Leaf, layup: Layup) -> elasticity.Leaf:
-    """The leaf at the room's temperature, at the moisture of its middle air (Table 5-15)."""
+    """The leaf at the room's temperature."""
+    along, across = warmth(layup)
+    return replace(leaf, e1=leaf.e1 * along, e2=leaf.e2 * across)
+
+
+def warmth(layup: Layup) -> tuple[float, float]:
+    """Stiffness along and across at the room's temperature over that at 20 C, at the moisture of its middle
+    air (Table 5-15)."""
     t = layup.room.temperature
+    if t == elasticity.NORMAL:
+        return 1.0, 1.0
     mc = moisture.equilibrium((layup.room.rh_low + layup.room.rh_high) / 200, t)
-    return replace(
-        leaf,
-        e1=leaf.e1 * elasticity.warmth_factor(t, mc),
-        e2=leaf.e2 * elasticity.warmth_factor(t, mc, across=True),
-    )
+    return elasticity.warmth_factor(t, mc), elasticity.warmth_factor(t, mc, across=True)

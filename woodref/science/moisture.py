@@ -7,8 +7,16 @@ humidity as a share (0..1).
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from woodref.errors import BadQuantity
 from woodref.science.density import FIBRE_SATURATION
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
 
 #: the air for which Eq. 4-5 was fitted (Table 4-2)
 RH_RANGE = (0.0, 0.95)
@@ -73,6 +81,16 @@ def strain(total_shrinkage: float, mc_from: float, mc_to: float) -> float:
     if total_shrinkage == 0:
         return 0.0
     return (end - start) / (100 * FIBRE_SATURATION / total_shrinkage - FIBRE_SATURATION + start)
+
+
+def strains(totals: Floats, mc_from: float, mc_to: float) -> Floats:
+    """`strain` of many total shrinkages [%] at once, in an array of their shape."""
+    import numpy as np
+
+    start, end = min(mc_from, FIBRE_SATURATION), min(mc_to, FIBRE_SATURATION)
+    moving = np.where(totals == 0, 1.0, totals)
+    found = (end - start) / (100 * FIBRE_SATURATION / moving - FIBRE_SATURATION + start)
+    return np.where(totals == 0, 0.0, found)
 
 
 def movement(size: float, total_shrinkage: float, mc_from: float, mc_to: float) -> float:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple, overload
 
 from woodref.catalogue.material import Material
 from woodref.catalogue.properties import wide_column
@@ -152,6 +153,55 @@ def beside_sentence(rows: tuple[OwnRow, ...]) -> str:
     return f"On your list: {told}{f'; and {rest:,} more' if rest > 0 else ''}."
 
 
+class Head(NamedTuple):
+    """What can be told of a row before it is written: its wood, likeness and coverage."""
+
+    id: str
+    likeness: float
+    coverage: float
+
+
+class Rows(Sequence[Row]):
+    """The rows of one group, the likest first. A row is worked out when it is looked at, and once: of a large
+    catalogue only those shown are. heads: one a row; written: the row at a place."""
+
+    def __init__(
+        self, heads: Sequence[Head] = (), written: Callable[[int], Row] | None = None, most: int | None = None
+    ) -> None:
+        self.heads = heads if most is None else heads[:most]
+        self._write = written
+        self._held: dict[int, Row] = {}
+
+    def __len__(self) -> int:
+        return len(self.heads)
+
+    @overload
+    def __getitem__(self, place: int) -> Row: ...
+    @overload
+    def __getitem__(self, place: slice) -> list[Row]: ...
+    def __getitem__(self, place: int | slice) -> Row | list[Row]:
+        if isinstance(place, slice):
+            return [self[k] for k in range(*place.indices(len(self)))]
+        k = place + len(self) if place < 0 else place
+        if not 0 <= k < len(self) or self._write is None:
+            raise IndexError(place)
+        if k not in self._held:
+            self._held[k] = self._write(k)
+        return self._held[k]
+
+    def __add__(self, other: Sequence[Row]) -> list[Row]:
+        return [*self, *other]
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Sequence) and list(self) == list(other)
+
+    __hash__ = None  # type: ignore[assignment]
+
+    def first(self, most: int) -> Rows:
+        """The same, with the first rows alone."""
+        return Rows(self.heads, self._write, most)
+
+
 @dataclass
 class Answer:
     """The whole answer; opening and closing are the sentences around the table. target is None when a
@@ -161,11 +211,11 @@ class Answer:
     wanted: Wanted
     target_origins: status.Origins | None
     opening: list[str]
-    ranked: list[Row] = field(default_factory=list)
-    low_coverage: list[Row] = field(default_factory=list)
-    with_papers: list[Row] = field(default_factory=list)
-    left_out: list[Row] = field(default_factory=list)
-    cannot_say: list[Row] = field(default_factory=list)
+    ranked: Rows = field(default_factory=Rows)
+    low_coverage: Rows = field(default_factory=Rows)
+    with_papers: Rows = field(default_factory=Rows)
+    left_out: Rows = field(default_factory=Rows)
+    cannot_say: Rows = field(default_factory=Rows)
     closing: list[str] = field(default_factory=list)
     notices: list[Notice] = field(default_factory=list)
     stamp: dict[str, str] = field(default_factory=dict)

@@ -149,7 +149,8 @@ def _groups(answer: Answer, explained: int) -> list[Group]:
     ):
         if held:
             most = answer.request.rows if answer.among and held is answer.low_coverage else NAMED
-            near = [row for row in held if row.found.likeness >= CLOSE][:most]
+            # the likest come first, so that those close lie ahead of all others
+            near = held[: sum(head.likeness >= CLOSE for head in held.heads[:most])]
             lines = [_named(row) for row in near]
             if len(held) > len(near):
                 rest = len(held) - len(near)

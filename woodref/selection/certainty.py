@@ -28,15 +28,17 @@ LOGNORMAL = {
 DRAWS, SEED = 400, 20110
 
 
-def undominated(ranking: Ranking, rows: NDArray[np.int64]) -> NDArray[np.bool_]:
-    """Which of the rows nothing beats on every count. What is not known of a wood is taken for as good as
-    can be when it is judged and as bad as can be when it judges another."""
+def undominated(
+    ranking: Ranking, rows: NDArray[np.int64], most: int | None = None
+) -> NDArray[np.bool_]:  # fmt: skip
+    """Which of the rows (of the first so many of them) no row beats on every count. What is not known of a
+    wood is taken for as good as can be when it is judged and as bad as can be when it judges another."""
     import numpy as np
 
-    judged = np.nan_to_num(ranking.use[rows], nan=1.0)
+    judged = np.nan_to_num(ranking.use[rows[:most]], nan=1.0)
     judging = np.nan_to_num(ranking.use[rows], nan=FLOOR)
-    out = np.ones(len(rows), dtype=bool)
-    for k in range(len(rows)):
+    out = np.ones(len(judged), dtype=bool)
+    for k in range(len(judged)):
         at_least = (judging >= judged[k]).all(axis=1)
         above = (judging > judged[k]).any(axis=1)
         out[k] = not (at_least & above).any()

@@ -11,6 +11,8 @@ from woodref.selection.roles import VENEER_ROLES
 
 #: roles of plies that must be had in width and number
 PLIES = ("core", "crossband", "drum-shell")
+#: roles for which it must be known that the wood is sold as veneer
+SOLD_ASKED = ("face", "back", "drum-shell")
 #: softwoods whose late wood prints through a thin face as hard rings do (common practice)
 HARD_RINGS = {"pseudotsuga-menziesii", "larix-decidua", "pinus-sylvestris"}
 
@@ -35,12 +37,9 @@ def barred(material: Material, origins: status.Origins, request: Request, catalo
         out.append("Too rare as veneer for plies that nobody sees.")
     elif not sheets and material.kind in ("engineered", "core"):
         out.append("A sheet or board, no solid wood.")
-    if request.role == "crossband" and (
-        material.look["pores"] == "ring" or material.id in HARD_RINGS or _of(material, HARD_RINGS)
-    ):
+    if request.role == "crossband" and prints_through(material):
         out.append("Its hard growth rings print through a thin face.")
-    peeled = request.in_stock or not material.veneer["cuts"] or "rotary" in material.veneer["cuts"]
-    if request.role == "crossband" and not peeled:
+    if request.role == "crossband" and not request.in_stock and not peeled(material):
         out.append("It is not peeled, so it does not come in full width.")
     made = material.made_from
     if request.role in PLIES and made and made["process"] == "reconstituted":
@@ -55,8 +54,16 @@ def barred(material: Material, origins: status.Origins, request: Request, catalo
     return out
 
 
-def _of(material: Material, ids: set[str]) -> bool:
-    return bool(material.made_from and material.made_from["base"] in ids)
+def prints_through(material: Material) -> bool:
+    """Whether its growth rings show through a thin face glued over it."""
+    made = material.made_from
+    of_hard = bool(made and made["base"] in HARD_RINGS)
+    return material.look["pores"] == "ring" or material.id in HARD_RINGS or of_hard
+
+
+def peeled(material: Material) -> bool:
+    """Whether it may come peeled in full width: unknown cuts keep nothing out."""
+    return not material.veneer["cuts"] or "rotary" in material.veneer["cuts"]
 
 
 def unknown(material: Material, request: Request) -> list[str]:
@@ -65,7 +72,7 @@ def unknown(material: Material, request: Request) -> list[str]:
     if not material.countries:
         out.append("No country of harvest is known, so its listing cannot be judged.")
     sold = request.in_stock or material.veneer["sold"] != "not-known"
-    if request.role in ("face", "back", "drum-shell") and not sold:
+    if request.role in SOLD_ASKED and not sold:
         out.append("It is not known whether it is sold as veneer.")
     if request.plantation and material.grows["plantation"]["grown"] == "unknown":
         out.append("Whether it is planted for timber is not known.")

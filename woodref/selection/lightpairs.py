@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from woodref.catalogue.fold import fold
@@ -121,18 +121,21 @@ def now_and_after_light(choice: Choice, catalogue: Catalogue) -> LightPairs:
     near = next((m for m in woods if choice.near and m.id == choice.near.id), None)
     pairs: list[Pair] = []
     silent: list[Material] = []
+    places: dict[str, int] = {}
+    every = catalogue.remembered("light pairs", lambda: _every_pair(catalogue))
     for m in woods:
         if choice.within and near is not None and class_step(near.look, m.look, catalogue) < REACH:
             continue
-        if m.look["light"]["change"] == "unknown":
+        if m.id not in every:
             silent.append(m)
             continue
-        pairs.append(_pair(m, catalogue, m is near))
+        place, pair = every[m.id]
+        pairs.append(replace(pair, marked=True) if m is near else pair)
+        places[m.id] = place
+    pairs.sort(key=lambda p: places[p.material.id])
     groups = []
     for change, heading in CHANGES.items():
-        held = sorted(
-            (p for p in pairs if p.change == change), key=lambda p: (fold(p.material.name), p.material.id)
-        )
+        held = [p for p in pairs if p.change == change]
         if held:
             groups.append((change, heading, held))
     return LightPairs(
@@ -148,6 +151,13 @@ def now_and_after_light(choice: Choice, catalogue: Catalogue) -> LightPairs:
         [*catalogue.notices, *(choice.near.notices if choice.near else ())],
         catalogue.stamp,
     )
+
+
+def _every_pair(catalogue: Catalogue) -> dict[str, tuple[int, Pair]]:
+    """id -> the place by name, and the pair, of every wood whose change in light is held."""
+    woods = [m for m in catalogue.materials() if m.look["light"]["change"] != "unknown"]
+    woods.sort(key=lambda m: (fold(m.name), m.id))
+    return {m.id: (place, _pair(m, catalogue, False)) for place, m in enumerate(woods)}
 
 
 def _opening(near: Material | None, pairs: list[Pair], silent: list[Material], choice: Choice) -> list[str]:

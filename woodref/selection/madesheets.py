@@ -131,10 +131,15 @@ class MadeSheet:
         return [sheet.as_dict() for sheet in self.block.sheets] if self.block else []
 
 
-def made_sheets(catalogue: Catalogue) -> list[MadeSheet]:
+def made_of(catalogue: Catalogue) -> list[Material]:
     """Every engineered veneer, by name."""
     found = [m for m in catalogue.materials() if m.kind == "engineered"]
-    return [made_sheet(m, catalogue) for m in sorted(found, key=lambda m: fold(m.name))]
+    return sorted(found, key=lambda m: fold(m.name))
+
+
+def made_sheets(catalogue: Catalogue) -> list[MadeSheet]:
+    """The same, each with how its figure comes about."""
+    return [made_sheet(m, catalogue) for m in made_of(catalogue)]
 
 
 def made_sheet(material: Material, catalogue: Catalogue, leaf: int = 1) -> MadeSheet:
@@ -152,7 +157,7 @@ def made_sheet(material: Material, catalogue: Catalogue, leaf: int = 1) -> MadeS
     if not 1 <= leaf <= MOST_LEAVES:
         raise BadRequest(f"leaf {echo(str(leaf))}", expected=f"a leaf from 1 to {MOST_LEAVES}")
     made = material.made_from or {}
-    held = {m.id: m for m in catalogue.materials()}
+    held = catalogue.remembered("by id", lambda: {m.id: m for m in catalogue.materials()})
     looks = tuple(held[name] for name in made["look_of"] if name in held)
     told = [f"{_capital(made['words'])}."]
     base = held.get(made["base"])

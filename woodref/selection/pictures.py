@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -17,6 +17,8 @@ from woodref.selection.roles import variation
 #: woods whose lines of equal stiffness for weight are drawn: an uncommonly good one, a middling one and a
 #: poor one, all known at the bench (our choice)
 REFERENCES = ("picea-sitchensis", "quercus-rubra", "terminalia-superba")
+#: marks that are drawn at the most (our choice: more of them run together)
+DRAWN = 250
 KIND_WORDS = {
     "species": "woods as they grew",
     "engineered": "made-up veneers",
@@ -49,16 +51,20 @@ class Choice:
 
 @dataclass(frozen=True)
 class Spot:
-    """One wood on a picture. x, y in the units of the axes, figures what they rest on; within: whether it is
-    within reach of the marked one, None where none is."""
+    """One wood on a picture. x, y in the units of the axes, figures what they rest on; words: how it is
+    said, when it is; within: whether it is within reach of the marked one, None where none is."""
 
     material: Material
     x: float
     y: float
     figures: tuple[Figure, Figure]
-    says: str
+    words: Callable[[Spot], str]
     within: bool | None = None
     marked: bool = False
+
+    @property
+    def says(self) -> str:
+        return self.words(self)
 
     def as_dict(self, x: str, y: str) -> dict[str, Any]:
         m = self.material
@@ -96,7 +102,8 @@ class Axis:
 
 @dataclass
 class Spread:
-    """A picture of spots. reach: the lowest and highest x and y within reach of the marked wood."""
+    """A picture of spots, by x. reach: the lowest and highest x and y within reach of the marked wood;
+    drawn: those that are drawn, all of them unless they are too many to be told apart."""
 
     name: str
     title: str
@@ -110,6 +117,7 @@ class Spread:
     closing: list[str] = field(default_factory=list)
     notices: list[Notice] = field(default_factory=list)
     stamp: dict[str, str] = field(default_factory=dict)
+    drawn: list[Spot] = field(default_factory=list)
 
     def as_dict(self) -> dict[str, Any]:
         return {
@@ -117,6 +125,7 @@ class Spread:
             "query": self.choice.as_dict(),
             "opening": self.opening,
             "count": len(self.spots),
+            "drawn": len(self.drawn),
             "rows": [spot.as_dict(self.x.key, self.y.key) for spot in self.spots],
             "lines": [{"slope": round(line.slope, 5), "says": line.says} for line in self.lines],
             "closing": self.closing,
@@ -147,17 +156,49 @@ def chosen(choice: Choice, catalogue: Catalogue) -> list[Material]:
     ]
 
 
+def _held(
+    choice: Choice, catalogue: Catalogue, name: str, spot: Callable[[Material], Spot | None]
+) -> list[Spot]:
+    """The spots of the woods chosen; those of all woods are worked out once for a catalogue."""
+
+    def every() -> dict[str, Spot]:
+        found = ((m.id, spot(m)) for m in catalogue.materials())
+        return {wood: held for wood, held in found if held is not None}
+
+    spots = catalogue.remembered(("spots", name), every)
+    return [spots[m.id] for m in chosen(choice, catalogue) if m.id in spots]
+
+
+def _weight_spot(m: Material) -> Spot | None:
+    density, moe = m.figure("density"), m.figure("moe")
+    if density is None or moe is None:
+        return None
+    return Spot(m, density.typical, moe.typical, (density, moe), _weight_words)
+
+
+def _weight_words(spot: Spot) -> str:
+    density, moe = spot.figures
+    return f"{spot.material.name}: {spot.x:,.0f} kg/m3 ({density.grade}), {spot.y:.1f} GPa ({moe.grade})"
+
+
+def _movement_spot(m: Material) -> Spot | None:
+    quarter, crown = movement_per_100(m, "radial"), movement_per_100(m, "tangential")
+    if not quarter or not crown:
+        return None
+    return Spot(m, quarter[0], crown[0], (quarter[1], crown[1]), _movement_words)
+
+
+def _movement_words(spot: Spot) -> str:
+    quarter, crown = spot.figures
+    return (
+        f"{spot.material.name}: a quarter leaf {spot.x:.1f} mm ({quarter.grade}), "
+        f"a crown leaf {spot.y:.1f} mm ({crown.grade})"
+    )
+
+
 def weight_against_stiffness(choice: Choice, catalogue: Catalogue) -> Spread:
     """Stiffness in bending [GPa] over weight [kg/m3], both preferred figures."""
-    held = []
-    for m in chosen(choice, catalogue):
-        density, moe = m.figure("density"), m.figure("moe")
-        if density and moe:
-            says = (
-                f"{m.name}: {density.typical:,.0f} kg/m3 ({density.grade}), "
-                f"{moe.typical:.1f} GPa ({moe.grade})"
-            )
-            held.append(Spot(m, density.typical, moe.typical, (density, moe), says))
+    held = _held(choice, catalogue, "weight", _weight_spot)
     made = _spread(
         "weight",
         "Weight against stiffness",
@@ -195,15 +236,7 @@ def _stiff_lines(choice: Choice, catalogue: Catalogue) -> list[Line]:
 
 def movement_both_ways(choice: Choice, catalogue: Catalogue) -> Spread:
     """What a crown leaf moves (along the rings) over what a quarter leaf moves (across): mm per 100 mm."""
-    held = []
-    for m in chosen(choice, catalogue):
-        quarter, crown = movement_per_100(m, "radial"), movement_per_100(m, "tangential")
-        if quarter and crown:
-            says = (
-                f"{m.name}: a quarter leaf {quarter[0]:.1f} mm ({quarter[1].grade}), "
-                f"a crown leaf {crown[0]:.1f} mm ({crown[1].grade})"
-            )
-            held.append(Spot(m, quarter[0], crown[0], (quarter[1], crown[1]), says))
+    held = _held(choice, catalogue, "movement", _movement_spot)
     made = _spread(
         "movement",
         "Movement across the rings against along them",
@@ -267,12 +300,50 @@ def _spread(
     opening.append(_count(len(held), every, lacking))
     notices = [*catalogue.notices, *(choice.near.notices if choice.near else ())]
     spots.sort(key=lambda s: (s.x, s.material.id))
-    return Spread(name, title, choice, *axes, spots, [], box, opening, notices=notices, stamp=catalogue.stamp)
+    drawn = thinned(spots)
+    if len(drawn) < len(spots):
+        opening.append(
+            f"Of these {len(spots):,} the picture draws {len(drawn)}: it is parted into small squares, and "
+            "in each the first wood by name stands for the others, so that it shows where woods lie and not "
+            "how many lie there. The table holds them all."
+        )
+    return Spread(
+        name, title, choice, *axes, spots, [], box, opening, notices=notices, stamp=catalogue.stamp,
+        drawn=drawn,
+    )  # fmt: skip
+
+
+def thinned(spots: Sequence[Spot], most: int = DRAWN) -> list[Spot]:
+    """Spots that may be told apart on a picture, in their order: all when there are no more than `most`, else
+    the first by name of each square of the finest parting that gives no more; the marked wood and those that
+    lines are named after are among them always."""
+    if len(spots) <= most:
+        return list(spots)
+    kept = {k for k, s in enumerate(spots) if s.marked or s.material.id in REFERENCES}
+    low_x, low_y = min(s.x for s in spots), min(s.y for s in spots)
+    wide, high = max(s.x for s in spots) - low_x, max(s.y for s in spots) - low_y
+    order = sorted(range(len(spots)), key=lambda k: (spots[k].material.name, spots[k].material.id))
+
+    def first_of_each(parts: int) -> set[int]:
+        found: dict[tuple[int, int], int] = {}
+        for k in order:
+            across = int(parts * (spots[k].x - low_x) / wide) if wide else 0
+            up = int(parts * (spots[k].y - low_y) / high) if high else 0
+            found.setdefault((across, up), k)
+        return kept | set(found.values())
+
+    # halving: from one square, which is never too many, to more squares a side than there may be marks
+    few, many = 1, most
+    while many - few > 1:
+        middle = (few + many) // 2
+        few, many = (middle, many) if len(first_of_each(middle)) <= most else (few, middle)
+    chosen_ = first_of_each(few)
+    return [spot for k, spot in enumerate(spots) if k in chosen_]
 
 
 def _judged(spot: Spot, marked: Spot, box: tuple[float, float, float, float]) -> Spot:
     inside = box[0] <= spot.x <= box[1] and box[2] <= spot.y <= box[3]
-    return Spot(spot.material, spot.x, spot.y, spot.figures, spot.says, inside, spot is marked)
+    return Spot(spot.material, spot.x, spot.y, spot.figures, spot.words, inside, spot is marked)
 
 
 def _count(drawn: int, every: int, lacking: str) -> str:

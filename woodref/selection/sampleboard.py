@@ -11,8 +11,9 @@ from woodref.catalogue.names import Matched
 from woodref.catalogue.reader import Catalogue, Notice
 from woodref.selection.answer import Row
 from woodref.selection.lightpairs import Chip, chip_of
+from woodref.selection.placing import ENOUGH_KNOWN
 from woodref.selection.request import Request
-from woodref.selection.substitutes import CLOSE, ENOUGH_KNOWN, substitutes
+from woodref.selection.substitutes import CLOSE, substitutes
 
 #: likeness from which a wood is called near (shop rule of ours)
 NEAR = 0.8
@@ -110,17 +111,21 @@ def sample_board(
     """
     request = Request(target=matched.name, role=role, on=on, rows=INNER + OUTER)
     answer = substitutes(request, matched, catalogue)
-    held = [(row, "") for row in answer.ranked]
-    if not free:
-        for group, word in LAW_WORDS.items():
-            held += [
-                (row, "closed to trade" if group == "left_out" and row.origins.barred else word)
-                for row in getattr(answer, group)
-                if row.found.coverage >= ENOUGH_KNOWN and row.material.id != matched.id
-            ]
-    held.sort(key=lambda pair: (-pair[0].found.likeness, pair[0].material.id))
-    held = [pair for pair in held if pair[0].found.likeness >= CLOSE][: INNER + OUTER]
-    pins = [_pin(row, 1 if n < INNER else 2, word, catalogue) for n, (row, word) in enumerate(held)]
+    groups = ("ranked",) if free else ("ranked", *LAW_WORDS)
+    held = [
+        (head, group, place)
+        for group in groups
+        for place, head in enumerate(getattr(answer, group).heads)
+        if head.likeness >= CLOSE
+        and (group == "ranked" or (head.coverage >= ENOUGH_KNOWN and head.id != matched.id))
+    ]
+    held.sort(key=lambda one: (-one[0].likeness, one[0].id))
+    pins = []
+    for n, (_, group, place) in enumerate(held[: INNER + OUTER]):
+        row: Row = getattr(answer, group)[place]
+        closed = group == "left_out" and row.origins.barred
+        word = "closed to trade" if closed else LAW_WORDS.get(group, "")
+        pins.append(_pin(row, 1 if n < INNER else 2, word, catalogue))
     target = catalogue.material(matched.id)
     return SampleBoard(
         target,

@@ -8,33 +8,27 @@ those of which too little is known to be ranked.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from woodref.catalogue.material import Material
 from woodref.catalogue.names import Matched
 from woodref.catalogue.reader import Catalogue, Notice
 from woodref.errors import BadRequest, CannotAnswer
-from woodref.selection import balance, explain, gates, legs, status, whynot, words
-from woodref.selection.answer import GROUPS, Answer, Row
-from woodref.selection.certainty import order_holds, undominated
+from woodref.selection import balance, explain, status, whynot, words
+from woodref.selection.answer import Answer
 from woodref.selection.columns import Columns, columns
-from woodref.selection.criteria import detail
 from woodref.selection.estimates import RULES, estimated
-from woodref.selection.onhand import OnHand, Shelf, on_shelf
-from woodref.selection.ranking import Ranking, asked_of, rank
+from woodref.selection.onhand import Shelf
+from woodref.selection.placing import ENOUGH_KNOWN, Told, fill
+from woodref.selection.ranking import asked_of, rank
 from woodref.selection.request import Request, check
-from woodref.selection.roles import OWN, VENEER_ROLES, WEIGHTS, Profile
+from woodref.selection.roles import OWN, WEIGHTS, Profile
 from woodref.selection.wanted import Wanted, of_description, of_material
 
 if TYPE_CHECKING:
     from woodref.selection.among import Among
 
-#: below this share of known weight a row stands apart
-ENOUGH_KNOWN = 0.6
-#: that nothing beats a row on every count is said when no more than this share of the ranked can say it
-TELLING = 0.5
 #: when no row reaches this, nothing close is known
 CLOSE = 0.3
 
@@ -60,17 +54,12 @@ def substitutes(
     check(request, catalogue)
     if request.role not in WEIGHTS:
         raise BadRequest(f'"{request.role}" is not a role', expected=", ".join(WEIGHTS))
-    materials = catalogue.materials()
     target = catalogue.material(matched.id) if matched else None
-    if own is not None:
-        materials = [m for m in materials if m.id in own.beside or (target and m.id == target.id)]
-        materials += own.materials
+    materials, table = _woods(request, catalogue) if own is None else _listed(own, target, request, catalogue)
     if request.estimates:
-        materials = [estimated(m) for m in materials]
         target = estimated(target) if target else None
     wanted = of_material(target, request.state) if target else of_description(like, catalogue, request.state)
     profile = request.profile or Profile(request.role, WEIGHTS[request.role])
-    table = columns(materials, catalogue, request.state)
     balanced = None
     if request.face and face is not None:
         wanted, table, balanced = balance.for_face(request.face, face, wanted, table, materials)
@@ -90,24 +79,8 @@ def substitutes(
         *_remarks(request, table),
     ]
     answer.stamp = catalogue.stamp
-    for index, material in enumerate(materials):
-        mine = on_shelf(material, shelf) if shelf is not None else None
-        if shelf is not None and mine is None:
-            answer.not_held += 1
-            continue
-        if own is not None and not own.rows(material):
-            continue
-        if target is None or material.id != target.id or (request.natural and status.planted(material)):
-            found = detail(ranking, table, index, wanted, material, catalogue, profile)
-            known = mine.known if mine else None
-            row = Row(material, found, status.origins(material, request.on, catalogue, known))
-            if own is not None:
-                row = replace(row, on_list=own.rows(material), cautions=own.cautions(material, request.role))
-            if own is not None and material.id in own.unknown:
-                _place_own(answer, row, catalogue, balanced, own)
-            else:
-                _place(answer, row, catalogue, balanced, mine)
-    _order(answer, table, ranking, profile)
+    told = Told(answer, materials, table, ranking, profile, catalogue, balanced, shelf, own)
+    fill(told)
     answer.opening += _verdict(answer)
     answer.closing = _closing(catalogue)
     if own is not None:
@@ -116,8 +89,29 @@ def substitutes(
         of_list = own is not None and why_not.startswith("my/")
         asked = own.wood(why_not, catalogue) if own and of_list else catalogue.material(why_not)
         answer.why_not = whynot.sentences(answer, asked)
-    answer.ranked = answer.ranked[: request.rows]
+    answer.ranked = answer.ranked.first(request.rows)
     return answer
+
+
+def _woods(request: Request, catalogue: Catalogue) -> tuple[Sequence[Material], Columns]:
+    """All woods and their columns, laid out once for a catalogue."""
+    if not request.estimates:
+        woods: Sequence[Material] = catalogue.materials()
+    else:
+        woods = catalogue.remembered("estimated", lambda: [estimated(m) for m in catalogue.materials()])
+    asked = ("columns", request.state, request.estimates)
+    return woods, catalogue.remembered(asked, lambda: columns(woods, catalogue, request.state))
+
+
+def _listed(
+    own: Among, target: Material | None, request: Request, catalogue: Catalogue
+) -> tuple[Sequence[Material], Columns]:
+    """The woods of a user's own list, with the target, and their columns."""
+    woods = [m for m in catalogue.materials() if m.id in own.beside or (target and m.id == target.id)]
+    woods += own.materials
+    if request.estimates:
+        woods = [estimated(m) for m in woods]
+    return woods, columns(woods, catalogue, request.state)
 
 
 def _askable(wanted: Wanted, profile: Profile) -> None:
@@ -198,160 +192,6 @@ def _remarks(request: Request, table: Columns) -> list[Notice]:
             )
         )
     return out
-
-
-def _place(
-    answer: Answer, row: Row, catalogue: Catalogue, balanced: Callable[[Material], str | None] | None,
-    mine: OnHand | None = None,
-) -> None:  # fmt: skip
-    """Put one material into its group, with the reasons. mine: what of it is on hand, which no longer has to
-    come in."""
-    request, material, origins = answer.request, row.material, row.origins
-    if request.origin:
-        origins = status.only_from(origins, request.origin)
-    if request.natural and material.id == answer.wanted.id:
-        origins = status.only_planted(origins, material)
-    solid = request.role not in VENEER_ROLES
-    grown = mine.known if mine and mine.known else material.countries
-    stopped = [
-        s
-        for c in grown
-        for s in _stops(material, c, request, catalogue, solid)
-        if mine is None or s.leg != legs.INCOMING
-    ]
-    origins = status.without(origins, {s.origin for s in stopped})
-    wanted = answer.wanted
-    first = explain.dust_first(wanted, material)
-    reasons = explain.reasons(row.found, wanted, material)
-    sizes = None if mine else gates.piece_words(material, request.piece)
-    for more in (balanced(material) if balanced else None, sizes):
-        if more:
-            reasons.append(more)
-    row = replace(
-        row,
-        origins=origins,
-        reasons=tuple(first + reasons),
-        cautions=row.cautions
-        + tuple(
-            explain.cautions(material, origins, catalogue, bool(first)) + explain.stopped(stopped, catalogue)
-        ),
-        use=tuple(explain.in_use(wanted, material, request.role)),
-    )
-    barred = gates.barred(material, origins, request, catalogue)
-    if not barred and stopped and not origins.free and not origins.listed:
-        barred = list(dict.fromkeys(explain.stop_words(s) for s in stopped))
-    unknown = gates.unknown(material, request)
-    if mine and not mine.known and origins.listed and origins.free:
-        unknown.append("Where the wood on hand grew is not known, and from some countries it is listed.")
-    if barred:
-        answer.left_out.append(replace(row, because=tuple(barred)))
-    elif unknown:
-        answer.cannot_say.append(replace(row, because=tuple(unknown)))
-    elif not origins.free:
-        text = status.origin_sentence(material, origins, catalogue)
-        answer.with_papers.append(replace(row, because=(text,)))
-    elif row.found.coverage < ENOUGH_KNOWN or _blind(row, request):
-        answer.low_coverage.append(replace(row, because=(_too_little(row, request),)))
-    else:
-        answer.ranked.append(row)
-
-
-def _place_own(
-    answer: Answer, row: Row, catalogue: Catalogue, balanced: Callable[[Material], str | None] | None,
-    own: Among,
-) -> None:  # fmt: skip
-    """Put a row of a list that is no wood of the catalogue into its group. Where too little is told to rank
-    it beside others it stands in the order of what is told."""
-    from woodref.selection.among import standing
-    from woodref.selection.ownstatus import NOT_KNOWN_SHORT
-
-    request, material = answer.request, row.material
-    group, because, law = standing(material, own.unknown[material.id], own, request, catalogue)
-    first = explain.dust_first(answer.wanted, material)
-    reasons = [*first, *explain.reasons(row.found, answer.wanted, material)]
-    if balanced and (text := balanced(material)):
-        reasons.append(text)
-    row = replace(
-        row,
-        reasons=tuple(reasons),
-        cautions=(*row.cautions, *law, *explain.cautions(material, row.origins, catalogue, bool(first))),
-        use=tuple(explain.in_use(answer.wanted, material, request.role)),
-    )
-    if not group and (row.found.coverage < ENOUGH_KNOWN or _blind(row, request)):
-        group, because = "low_coverage", (_too_little(row, request), *law[:-1], NOT_KNOWN_SHORT)
-    getattr(answer, group or "ranked").append(replace(row, because=because))
-
-
-def _stops(
-    material: Material, origin: str, request: Request, catalogue: Catalogue, solid: bool
-) -> list[legs.Stop]:
-    """What stops it on the way, worked out once for all woods to which the law is the same."""
-    made = material.made_from and material.made_from["process"]
-    planted = origin in material.grows["plantation"]["countries"]
-    asked = ("stops", material.woods, made, origin, planted, request.route, request.on, solid)
-    return catalogue.remembered(
-        asked, lambda: legs.stops(material, origin, request.route, request.on, catalogue.rules, solid)
-    )
-
-
-#: role -> the one thing it turns on: where that is not known, a wood is not ranked for it
-TURNS_ON = {
-    "back": "pull", "crossband": "movement", "frame": "movement", "bow": "moe",
-    "sounding-plate": "radiation", "drum-shell": "moe",
-}  # fmt: skip
-
-
-def _blind(row: Row, request: Request) -> bool:
-    """Whether the one thing the role turns on is asked and not known."""
-    turns = row.found.criterion(TURNS_ON.get(request.role, ""))
-    return turns is not None and turns.use is None
-
-
-def _too_little(row: Row, request: Request) -> str:
-    """Why a row stands apart."""
-    gaps = words.joined([explain.criterion_name(c.property) for c in row.found.criteria if c.use is None])
-    if _blind(row, request):
-        return f"Not known: {gaps}. The role turns on {explain.criterion_name(TURNS_ON[request.role])}."
-    return f"Not known: {gaps}. At least 60 % of what counts must be known."
-
-
-def _key(row: Row) -> tuple[float, int, float, float, str]:
-    """Best first; ties by number outside, colour, how far the numbers are off, id."""
-    colour = row.found.criterion("colour")
-    use = colour.use if colour and colour.use is not None else 0.0
-    outside = sum(c.outside for c in row.found.criteria)
-    off = sum(
-        abs(c.difference) / c.tolerance * c.weight
-        for c in row.found.criteria
-        if c.difference is not None and c.tolerance
-    )
-    return (-row.found.likeness, outside, -use, round(off, 9), row.material.id)
-
-
-def _order(answer: Answer, table: Columns, ranking: Ranking, profile: Profile) -> None:
-    """Sort the groups; number the ranked, mark what nothing beats and how well neighbours' order holds."""
-    import numpy as np
-
-    for name in GROUPS:
-        getattr(answer, name).sort(key=_key)
-    places = np.array([table.place[row.material.id] for row in answer.ranked], dtype=np.int64)
-    if not len(places):
-        return
-    best = undominated(ranking, places)
-    # said only where it tells the rows apart
-    telling = (explain.UNBEATEN,) if best[: answer.request.rows].mean() <= TELLING else ()
-    shown = places[: answer.request.rows + 1]
-    holds = order_holds(table, answer.wanted, profile, shown, ranking)
-    answer.ranked = [
-        replace(
-            row,
-            rank=k + 1,
-            pareto=bool(best[k]),
-            order_holds=holds[k] if k < len(holds) else None,
-            reasons=(*row.reasons, *(telling if best[k] else ())),
-        )
-        for k, row in enumerate(answer.ranked)
-    ]
 
 
 def _opening(wanted: Wanted, origins: status.Origins | None, catalogue: Catalogue) -> list[str]:

@@ -6,7 +6,7 @@ import math
 
 from woodref.catalogue.material import Material
 from woodref.selection import explain
-from woodref.selection.answer import GROUP_WORDS, GROUPS, Answer, Row
+from woodref.selection.answer import GROUP_WORDS, GROUPS, Answer, Row, Rows
 
 #: a criterion that costs less than this share of the likeness is not worth a word
 TELLING = 0.02
@@ -15,10 +15,10 @@ TELLING = 0.02
 def sentences(answer: Answer, material: Material) -> list[str]:
     """Where the wood stands, what put it there and what it would take."""
     for group in GROUPS:
-        rows: list[Row] = getattr(answer, group)
-        for place, row in enumerate(rows, 1):
-            if row.material.id == material.id:
-                return _of(answer, group, row, place, len(rows))
+        rows: Rows = getattr(answer, group)
+        for place, head in enumerate(rows.heads):
+            if head.id == material.id:
+                return _of(answer, group, rows[place], place + 1, len(rows))
     if answer.among is not None and material.id != answer.wanted.id:
         return [f"{material.name} does not stand on {answer.among.words}, or no row of it is called so."]
     if answer.request.in_stock and material.id != answer.wanted.id:

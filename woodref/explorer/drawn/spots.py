@@ -61,9 +61,9 @@ def layout(spread: Spread, sheet: Sheet = BROAD) -> Layout:
     """Scales, places of the marks, lines within the field, their words, and the names that fit."""
     f = sheet.field
     left, right, low, high = spread.reach if spread.reach and spread.choice.within else (None,) * 4
-    x = fitted([*(s.x for s in spread.spots), *_held(left, right)], f.x, f.right, sheet.steps)
-    y = fitted([*(s.y for s in spread.spots), *_held(low, high)], f.bottom, f.y, sheet.steps)
-    places = tuple((x.at(s.x), y.at(s.y)) for s in spread.spots)
+    x = fitted([*(s.x for s in spread.drawn), *_held(left, right)], f.x, f.right, sheet.steps)
+    y = fitted([*(s.y for s in spread.drawn), *_held(low, high)], f.bottom, f.y, sheet.steps)
+    places = tuple((x.at(s.x), y.at(s.y)) for s in spread.drawn)
     marks = [Box(px - 5, py - 5, 10, 10) for px, py in places]
     ends = [end for line in spread.lines if (end := _clipped(line.slope, x, y)) is not None]
     told: list[LineWords] = []
@@ -76,9 +76,9 @@ def layout(spread: Spread, sheet: Sheet = BROAD) -> Layout:
             )
             told += [words] if words else []
     taken = [box for words in told for box in words.boxes]
-    order = _order(spread.spots, places)
+    order = _order(spread.drawn, places)
     wishes = [
-        Wish(*places[k], spread.spots[k].material.name, 4.0 if spread.spots[k].marked else 0.0) for k in order
+        Wish(*places[k], spread.drawn[k].material.name, 4.0 if spread.drawn[k].marked else 0.0) for k in order
     ]
     inner = Box(f.x + 2, f.y + 2, f.width - 4, f.height - 4)
     found = placed(wishes, inner, taken, size=sheet.small, most=sheet.names)
@@ -196,7 +196,7 @@ def draw(spread: Spread, fills: Mapping[str, str], sheet: Sheet = BROAD, links: 
         )
     out += _marks(spread, at, fills, links)
     for label in at.labels:
-        bold = "mine" if spread.spots[label.wish].marked else ""
+        bold = "mine" if spread.drawn[label.wish].marked else ""
         y = label.box.y + label.box.height * 0.82
         out.append(text_at(label.x, y, label.words, size=sheet.small, anchor=label.anchor, kind=bold))
     return "\n".join([*out, "</svg>"])
@@ -231,7 +231,7 @@ def _digits(scale: Scale) -> int:
 
 def _marks(spread: Spread, at: Layout, fills: Mapping[str, str], links: str) -> list[str]:
     out = []
-    for spot, (x, y) in zip(spread.spots, at.places, strict=True):
+    for spot, (x, y) in zip(spread.drawn, at.places, strict=True):
         m = spot.material
         ring = f'<circle class="mine" cx="{x:.1f}" cy="{y:.1f}" r="9"/>' if spot.marked else ""
         out.append(
@@ -244,6 +244,6 @@ def _marks(spread: Spread, at: Layout, fills: Mapping[str, str], links: str) -> 
 def in_words(spread: Spread) -> str:
     """The picture for those who do not see it."""
     lines = "; ".join(line.says for line in spread.lines)
-    count = "1 mark" if len(spread.spots) == 1 else f"{len(spread.spots)} marks"
+    count = "1 mark" if len(spread.drawn) == 1 else f"{len(spread.drawn)} marks"
     told = f"{count}. Sideways: {spread.x.words}. Upward: {spread.y.words}."
     return f"{told} Lines: {lines}. The table below holds the same." if lines else told

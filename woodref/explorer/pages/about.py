@@ -9,19 +9,19 @@ from woodref.catalogue.coverage import coverage as counted
 from woodref.catalogue.coverage import material_rows, table_rows, unknown_rows
 from woodref.catalogue.usedby import used_by
 from woodref.explorer.asking import Ask
-from woodref.explorer.known import only, refused
+from woodref.explorer.known import Fields, refused
 from woodref.explorer.page import Crumb, Page
-from woodref.explorer.paging import leaf
+from woodref.explorer.paging import leaf, turned
 from woodref.selection.about import GRADES_MORE
 from woodref.selection.about import about as told
 
 WAY = (Crumb("About the figures", "/about"),)
 SOURCES = (*WAY, Crumb("Sources", "/about/sources"))
+FIELDS = {name: Fields(("page",)) for name in ("sources", "source", "coverage")}
 
 
 def about(ask: Ask) -> Page:
     """What the figures are worth and where they come from."""
-    only(ask, ())
     found = told(ask.catalogue)
     licences = [(words, [(i, f"/about/source/{i}") for i in ids]) for words, ids in found.licences.items()]
     values = {
@@ -35,24 +35,22 @@ def about(ask: Ask) -> Page:
 
 def sources(ask: Ask) -> Page:
     """Every document and rule cited, with how it was seen and what rests on it."""
-    only(ask, ("page",))
     every = bibliography(ask.catalogue)
     shown = leaf(ask, every)
-    values = {"leaf": shown, "before": _turn(ask, shown.before), "after": _turn(ask, shown.after)}
+    values = {"leaf": shown, **turned(ask, shown)}
     notices = [n.as_dict() for n in ask.catalogue.notices]
     body: dict[str, Any] = {
         "query": {}, "count": len(every), "rows": [row.as_dict() for row in every], "notices": notices,
         "catalogue": ask.catalogue.stamp,
     }  # fmt: skip
     return Page(
-        "sources.html", "Sources", values | _whole(ask), told=refused(ask) if ask.wrong else body,
+        "sources.html", "Sources", values, told=refused(ask) if ask.wrong else body,
         rows=[row.as_dict() for row in every], crumbs=WAY,
     )  # fmt: skip
 
 
 def source(ask: Ask) -> Page:
     """One source and where it is used."""
-    only(ask, ("page",))
     found = used_by(ask.path["id"], ask.catalogue)
     shown = leaf(ask, found.materials)
     rows = [
@@ -60,18 +58,17 @@ def source(ask: Ask) -> Page:
         for m in found.materials
     ]  # fmt: skip
     values = {
-        "found": found, "leaf": shown, "before": _turn(ask, shown.before), "after": _turn(ask, shown.after),
+        "found": found, "leaf": shown, **turned(ask, shown),
         "table": None if ask.shop.public else f"/catalogue/figure?source_id={found.cited.source['id']}",
     }  # fmt: skip
     return Page(
-        "source.html", found.cited.source["title"], values | _whole(ask),
+        "source.html", found.cited.source["title"], values,
         told=refused(ask) if ask.wrong else found.as_dict(), rows=rows, crumbs=SOURCES,
     )  # fmt: skip
 
 
 def coverage(ask: Ask) -> Page:
     """How many materials have each figure, by which evidence, and how often nothing is known."""
-    only(ask, ("page",))
     found = counted(ask.catalogue)
     head, rows = table_rows(found)
     heads, each = material_rows(found)
@@ -81,20 +78,11 @@ def coverage(ask: Ask) -> Page:
     values = {
         "head": head, "lines": rows, "leaf": shown, "heads": heads, "materials": found.materials,
         "unknown_rows": unknown_rows(found),
-        "before": _turn(ask, shown.before), "after": _turn(ask, shown.after),
+        **turned(ask, shown),
     }  # fmt: skip
     body = found.as_dict() | {"notices": [n.as_dict() for n in ask.catalogue.notices]}
     flat = [dict(zip(head, row, strict=True)) for row in rows]
     return Page(
-        "coverage.html", "How much is known", values | _whole(ask), told=refused(ask) if ask.wrong else body,
+        "coverage.html", "How much is known", values, told=refused(ask) if ask.wrong else body,
         rows=flat, crumbs=WAY, notices=[n.message for n in ask.catalogue.notices],
     )  # fmt: skip
-
-
-def _turn(ask: Ask, page: int | None) -> str | None:
-    return None if page is None else ask.link(page=str(page))
-
-
-def _whole(ask: Ask) -> dict[str, str]:
-    """JSON and CSV hold every row, whichever page is shown."""
-    return {"json_link": ask.link(".json", page=None), "csv_link": ask.link(".csv", page=None)}

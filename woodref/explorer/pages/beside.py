@@ -8,13 +8,15 @@ from typing import Any
 from woodref.catalogue.names import Matched, resolve
 from woodref.errors import BadRequest, Candidate, SharedName, WoodrefError
 from woodref.explorer.asking import Ask
-from woodref.explorer.known import only, refused
+from woodref.explorer.known import Fields, refused
 from woodref.explorer.page import ASK_AGAIN, BAD_REQUEST, NOT_FOUND, Crumb, Page
 from woodref.explorer.pages.wood import UNITS, chips
 from woodref.explorer.pages.woods import QUESTION
 from woodref.selection.compare import MOST, SideBySide, compare
 
 TITLE = "Woods side by side"
+#: the fields of the page
+FIELDS = {"beside": Fields((*QUESTION, "region", "page"), ("wood",))}
 #: names that are looked up, so that each of some too many can be taken out again; of more the first stay
 READ = 4 * MOST
 
@@ -31,7 +33,6 @@ class Laid:
 
 def beside(ask: Ask) -> Page:
     """Woods side by side; a name that is shared or not known asks back and leaves the others lying."""
-    only(ask, (*QUESTION, "region", "page"), ("wood",))
     names = list(dict.fromkeys(ask.many("wood")))
     if len(names) > READ:
         ask.told("wood", BadRequest(f"{len(names)} woods are named", expected=f"two to {MOST} of them"))

@@ -15,6 +15,7 @@ from woodref.errors import BadRequest, WoodrefError
 from woodref.explorer.asking import Ask
 from woodref.explorer.forms import Form, choices, said
 from woodref.explorer.formwords import FormWords
+from woodref.explorer.known import Fields
 from woodref.explorer.page import BAD_REQUEST, Page
 from woodref.explorer.pages.wood import UNITS, chips
 from woodref.selection import explain
@@ -66,6 +67,13 @@ CELLS = {n: Markup(' class="right"') for n in (3, 6, 7)} | {
 }
 #: role -> where a pack takes its wood (a field of the layup form that begins a pack)
 PLACES = {"face": "face", "back": "back", "core": "inner", "crossband": "inner"}
+#: the fields of the page; those of limits come in rows
+FIELDS = {
+    "instead": Fields(
+        (*LABELS, "face_thickness", "units", *(f"like_{name}" for name in DESCRIBED)),
+        rows=re.compile(r"limit_[1-9][0-9]?_(?:property|min|max|keep|weight)"),
+    )
+}
 
 
 def instead(ask: Ask) -> Page:
@@ -86,7 +94,7 @@ def instead(ask: Ask) -> Page:
         return Page("instead.html", "Find a stand-in", _values(form, None), form.status, form.error)
     return Page(
         "instead.html", f"Instead of {answer.wanted.name}", _values(form, answer), form.status,
-        form.error if ask.wrong else answer.as_dict(), [row.flat() for row in answer.ranked],
+        form.error if ask.wrong else answer.as_dict, lambda: [row.flat() for row in answer.ranked],
         [notice.message for notice in answer.notices],
     )  # fmt: skip
 

@@ -10,7 +10,7 @@ from woodref.errors import BadLayup, CannotAnswer, WoodrefError
 from woodref.explorer.asking import Ask
 from woodref.explorer.forms import Form, choices
 from woodref.explorer.formwords import FormWords
-from woodref.explorer.layupasked import DEMOS, rows_shown, sheet_of
+from woodref.explorer.layupasked import ASKED, DEMOS, rows_shown, sheet_of
 from woodref.explorer.layupfaults import tell
 from woodref.explorer.layupfields import LEAF, LINE, PLY, PLY_MORE, SECTIONS, last_row
 from woodref.explorer.layupsheet import Sheet
@@ -35,6 +35,9 @@ WORDS = FormWords(
 )  # fmt: skip
 #: columns of numbers in the table of the pack
 NUMBERS = (3, 4, 5, 6)
+
+#: the fields of each page
+FIELDS = {name: ASKED for name in ("layup", "card", "written")}
 
 
 def layup(ask: Ask) -> Page:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from woodref.catalogue.material import KINDS
@@ -11,12 +12,17 @@ from woodref.errors import BadRequest, Candidate, UnknownName, WoodrefError, ech
 from woodref.explorer.asking import Ask
 from woodref.explorer.drawn import pairs as drawn_pairs
 from woodref.explorer.drawn import spots as drawn_spots
+from woodref.explorer.forms import Form
+from woodref.explorer.formwords import REGION, USUAL
+from woodref.explorer.known import Fields
 from woodref.explorer.page import Crumb, Page
+from woodref.explorer.paging import leaf, turned
 from woodref.science.colour import lab_to_hex
-from woodref.selection.lightpairs import LightPairs, now_and_after_light
+from woodref.selection.lightpairs import LightPairs, Pair, now_and_after_light
 from woodref.selection.pictures import (
     KIND_WORDS,
     Choice,
+    Spot,
     Spread,
     movement_both_ways,
     weight_against_stiffness,
@@ -38,6 +44,10 @@ PICTURES = {
         "Which colour stays, and which face will darken beside another.",
     ),
 }
+#: rows of the table on a page, and pairs of colours, which are drawn and told there
+ROWS, PAIRS = 100, 180
+#: the fields of each page
+FIELDS = {"picture": Fields(("kind", "planted", "of", "within", "region", "page"))}
 KINDS_ASKED = (("", "All kinds"), *((kind, words) for kind, words in KIND_WORDS.items()))
 
 
@@ -66,23 +76,31 @@ def picture(ask: Ask) -> Page:
         "planted": choice.planted,
         "of": ask.one("of"),
         "within": choice.within,
+        "region": ask.one("region"),
+        "region_label": REGION,
         "meant": meant,
         "reset": f"/pictures/{name}",
     }
     title = PICTURES[name][0]
+    nothing = Page("picture.html", title, values | {"picture": None, "light": None}, crumbs=WAY)
     if ask.wrong:
-        return Page("picture.html", title, values | {"picture": None, "light": None}, crumbs=WAY)
+        return nothing
+    found: LightPairs | Spread
+    shown: dict[str, Any]
     if name == "light":
         found = now_and_after_light(choice, ask.catalogue)
-        return Page(
-            "picture.html", title, values | {"picture": None, "light": _light(found)},
-            told=found.as_dict(), rows=found.rows(), notices=[n.message for n in found.notices], crumbs=WAY,
-        )  # fmt: skip
-    make = weight_against_stiffness if name == "weight" else movement_both_ways
-    spread = make(choice, ask.catalogue)
+        pairs = leaf(ask, found.pairs, PAIRS)
+        shown = {"picture": None, "light": _light(found, pairs.rows), "leaf": pairs, **turned(ask, pairs)}
+    else:
+        found = (weight_against_stiffness if name == "weight" else movement_both_ways)(choice, ask.catalogue)
+        spots = leaf(ask, found.spots, ROWS)
+        drawn = _spread(found, spots.rows, ask.catalogue)
+        shown = {"picture": drawn, "light": None, "leaf": spots, **turned(ask, spots)}
+    if ask.wrong:
+        return nothing
     return Page(
-        "picture.html", title, values | {"picture": _spread(spread, ask.catalogue), "light": None},
-        told=spread.as_dict(), rows=spread.rows(), notices=[n.message for n in spread.notices], crumbs=WAY,
+        "picture.html", title, values | shown, told=found.as_dict, rows=found.rows,
+        notices=[n.message for n in found.notices], crumbs=WAY,
     )  # fmt: skip
 
 
@@ -91,8 +109,9 @@ def _choice(ask: Ask) -> tuple[Choice, list[dict[str, str]]]:
     kind = ask.choice("kind", ("", *KINDS), "")
     near, meant = None, []
     if ask.one("of"):
+        region = Form(ask, USUAL).region()
         try:
-            near = resolve(ask.one("of"), ask.catalogue, ask.shop.today, ask.one("region") or None)
+            near = resolve(ask.one("of"), ask.catalogue, ask.shop.today, region)
         except WoodrefError as fault:
             ask.told("of", fault)
             meant = links(ask, fault.candidates)
@@ -116,7 +135,8 @@ def fills(catalogue: Catalogue) -> dict[str, str]:
     return {key: lab_to_hex(word.lab) for key, word in catalogue.colour_classes.items()}
 
 
-def _spread(spread: Spread, catalogue: Catalogue) -> dict[str, Any]:
+def _spread(spread: Spread, rows: Sequence[Spot], catalogue: Catalogue) -> dict[str, Any]:
+    """The picture and the rows of this page of its table."""
     x, y, colours = spread.x, spread.y, fills(catalogue)
     return {
         "broad": drawn_spots.draw(spread, colours, drawn_spots.BROAD) if spread.spots else None,
@@ -134,21 +154,21 @@ def _spread(spread: Spread, catalogue: Catalogue) -> dict[str, Any]:
                 "colour": catalogue.colour_classes[s.material.look["class"]].words,
                 "grade": ", ".join(dict.fromkeys(f.grade for f in s.figures)),
             }
-            for s in spread.spots
+            for s in rows
         ],
     }
 
 
-def _light(found: LightPairs) -> dict[str, Any]:
+def _light(found: LightPairs, rows: Sequence[Pair]) -> dict[str, Any]:
+    """The pairs of this page, in their groups."""
+    shown = [(key, heading, [p for p in rows if p.change == key]) for key, heading, _ in found.groups]
     return {
         "opening": found.opening,
         "closing": found.closing,
         "groups": [
-            {
-                "heading": heading,
-                "columns": drawn_pairs.draw(key, heading, pairs),
-            }
-            for key, heading, pairs in found.groups
+            {"heading": heading, "columns": drawn_pairs.draw(key, heading, pairs)}
+            for key, heading, pairs in shown
+            if pairs
         ],
-        "pairs": found.pairs,
+        "pairs": rows,
     }

@@ -8,6 +8,7 @@ from urllib.parse import quote
 
 from woodref.errors import WoodrefError
 from woodref.explorer.asking import Ask
+from woodref.explorer.known import Fields
 from woodref.explorer.page import NOT_FOUND, Crumb, Page
 from woodref.layup.saying import Say
 from woodref.provenance.faults import UnknownSheet
@@ -38,6 +39,10 @@ def _copy(ask: Ask) -> Copy:
             "with `woodref explore --book-copy public.sqlite`.",
         )
     return Copy(ask.shop.book_copy)
+
+
+#: the fields of each page
+FIELDS = {"finished": Fields(("page",)), "shelf": Fields(("q", "page", "units"))}
 
 
 def _or_told(title: str, made: Callable[[], Page]) -> Page:

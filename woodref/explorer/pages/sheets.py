@@ -4,41 +4,60 @@ from __future__ import annotations
 
 from typing import Any
 
+from woodref.catalogue.material import Material
 from woodref.catalogue.names import resolve
 from woodref.explorer.asking import Ask
 from woodref.explorer.drawn import leaf as drawn
+from woodref.explorer.known import Fields
 from woodref.explorer.page import Crumb, Page
+from woodref.explorer.paging import leaf, turned
 from woodref.selection.madesheets import (
     MOST_LEAVES,
     PROCESS_WORDS,
     SKETCH,
     MadeSheet,
+    made_of,
     made_sheet,
     made_sheets,
 )
 
 WAY = (Crumb("Made-up veneers", "/sheets"),)
+#: the fields of each page
+FIELDS = {"sheets": Fields(("page",)), "sheet": Fields(("leaf", "region"))}
 
 
 def sheets(ask: Ask) -> Page:
     """All of them, with the edge of the block where a recipe is held."""
-    found = made_sheets(ask.catalogue)
-    rows = [_line(sheet) for sheet in found]
-    told = [sheet.as_dict() for sheet in found]
+    found = made_of(ask.catalogue)
+    # the headings in their order, and below each its sheets by name
+    every = [m for process in PROCESS_WORDS for m in found if _process(m) == process]
+    shown = leaf(ask, every)
+    lines = [_line(made_sheet(m, ask.catalogue)) for m in shown.rows]
     return Page(
         "sheets.html",
         "Made-up veneers",
         {
             "groups": [
-                (words, [row for row in rows if row["process"] == process])
+                (words, [line for line in lines if line["process"] == process])
                 for process, words in PROCESS_WORDS.items()
             ],
-            "sketch": SKETCH,
+            "sketch": SKETCH, "leaf": shown, **turned(ask, shown),
         },
-        told={"count": len(told), "rows": told, "catalogue": ask.catalogue.stamp},
-        rows=[{"id": t["id"], "name": t["name"], "process": t["process"], "base": t["base"],
-               "look_of": t["look_of"], "repeat_leaves": t["repeat_leaves"]} for t in told],
+        told=lambda: {
+            "count": len(found), "rows": [sheet.as_dict() for sheet in made_sheets(ask.catalogue)],
+            "catalogue": ask.catalogue.stamp,
+        },
+        rows=lambda: [_flat(sheet.as_dict()) for sheet in made_sheets(ask.catalogue)],
     )  # fmt: skip
+
+
+def _process(material: Material) -> str:
+    return str((material.made_from or {})["process"])
+
+
+def _flat(told: dict[str, Any]) -> dict[str, Any]:
+    """One line for CSV."""
+    return {key: told[key] for key in ("id", "name", "process", "base", "look_of", "repeat_leaves")}
 
 
 def _line(sheet: MadeSheet) -> dict[str, Any]:
@@ -55,27 +74,27 @@ def _line(sheet: MadeSheet) -> dict[str, Any]:
 def sheet(ask: Ask) -> Page:
     """One of them, and the leaf asked for."""
     matched = resolve(ask.path["name"], ask.catalogue, ask.shop.today, ask.one("region") or None)
-    leaf = ask.whole("leaf", 1, MOST_LEAVES, 1)
-    found = made_sheet(ask.catalogue.material(matched.id), ask.catalogue, leaf)
+    number = ask.whole("leaf", 1, MOST_LEAVES, 1)
+    found = made_sheet(ask.catalogue.material(matched.id), ask.catalogue, number)
     block = found.block
     values: dict[str, Any] = {
         "id": found.material.id,
         "sentences": found.sentences,
         "looks_like": found.looks_like,
         "base": found.base,
-        "leaf": leaf,
+        "leaf": number,
         "most": MOST_LEAVES,
         "svg": None,
         "sheets": block.sheets if block else (),
     }
     if block:
-        title = f"{found.material.name}, leaf {leaf}"
+        title = f"{found.material.name}, leaf {number}"
         values |= {
             "svg": drawn.leaf(block, title, " ".join(found.sentences)),
             "edge": drawn.edge(block, 48, 320),
             "moves": not block.plain,
-            "earlier": ask.link(leaf=str(leaf - 1)) if leaf > 1 else None,
-            "later": ask.link(leaf=str(leaf + 1)) if leaf < MOST_LEAVES else None,
+            "earlier": ask.link(leaf=str(number - 1)) if number > 1 else None,
+            "later": ask.link(leaf=str(number + 1)) if number < MOST_LEAVES else None,
             "long": f"{block.window[0]:.0f}",
             "wide": f"{block.window[1]:.0f}",
         }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from woodref.catalogue.names import LISTS_APART
 from woodref.errors import WoodrefError
 from woodref.explorer.asking import Ask
+from woodref.explorer.known import Fields
 from woodref.explorer.page import Page
 from woodref.selection.find import Query, find
 
@@ -37,6 +38,8 @@ DOORS_WITH_BOOK = (
     ("/shelf", "On the shelf", "Lots with what is free of them and where they lie."),
 )
 MOST = 60
+#: the fields of each page
+FIELDS = {"search": Fields(("q",))}
 
 
 def start(ask: Ask) -> Page:

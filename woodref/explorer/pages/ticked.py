@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from woodref.catalogue.names import resolve
 from woodref.errors import BadRequest, WoodrefError
 from woodref.explorer.asking import Ask
+from woodref.explorer.formwords import WITHOUT_REGION
 
 #: ticks that are carried along: more than can be laid side by side, for who is still choosing
 CARRIED = 60
@@ -29,7 +30,7 @@ def ticks(ask: Ask) -> list[Tick]:
         try:
             found = resolve(text, ask.catalogue, ask.shop.today)
         except WoodrefError as fault:
-            ask.told("wood", fault)
+            ask.wrong["wood"] = WITHOUT_REGION.sentence(fault)
             continue
         out[found.id] = Tick(found.id, ask.catalogue.material(found.id).name)
     return list(out.values())

@@ -8,6 +8,7 @@ from woodref.errors import BadRequest, WoodrefError
 from woodref.explorer.asking import Ask
 from woodref.explorer.forms import Form, choices, said
 from woodref.explorer.formwords import FormWords
+from woodref.explorer.known import Fields
 from woodref.explorer.page import BAD_REQUEST, Page
 from woodref.selection.journey import PRESSED, answer, from_options
 from woodref.trade.shapes import MODES, SOURCE_CODES
@@ -37,6 +38,8 @@ SOURCES = {
     "I": "I: seized",
 }  # fmt: skip
 FOR_TRADE = ("trade", "personal")
+#: the fields of each page
+FIELDS = {"trade": Fields(tuple(LABELS)), "listings": Fields(("taxon", "on", "since"))}
 
 
 def trade(ask: Ask) -> Page:

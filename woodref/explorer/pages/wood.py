@@ -6,6 +6,7 @@ from typing import Any
 
 from woodref.errors import WoodrefError
 from woodref.explorer.asking import Ask
+from woodref.explorer.known import Fields
 from woodref.explorer.page import Crumb, Page
 from woodref.selection.glueportrait import glue_portrait
 from woodref.selection.glues import GlueMatched, wood_or_glue
@@ -15,6 +16,7 @@ from woodref.selection.room import Air, air, in_the_room
 WAY = (Crumb("Woods", "/woods"),)
 #: forms of the page
 UNITS = (("metric", "metric"), ("us", "inches and pounds"))
+FIELDS = {"wood": Fields(("rh", "temperature", "units", "region"))}
 
 
 def wood(ask: Ask) -> Page:

@@ -10,7 +10,7 @@ from woodref.catalogue.material import KINDS, US_WORDS
 from woodref.catalogue.properties import PROPERTIES
 from woodref.errors import BadRequest, WoodrefError
 from woodref.explorer.asking import Ask
-from woodref.explorer.known import only, refused
+from woodref.explorer.known import Fields, refused
 from woodref.explorer.page import Page
 from woodref.explorer.pages.glues import glues
 from woodref.explorer.pages.ticked import Tick, ticks
@@ -33,6 +33,8 @@ QUESTION = (
     "text", "kind", "like_colour", "within", *BOXES, *HEAPS, "units",
     *(f"{name}_{end}" for name in PROPERTIES for end in ("from", "to")),
 )  # fmt: skip
+#: the fields of the page
+FIELDS = {"woods": Fields((*QUESTION, "page"), ("wood",))}
 KIND_CHOICES = [("", "any"), *((kind, facets.KIND_WORDS[kind]) for kind in KINDS), ("glue", "glues")]
 
 
@@ -48,7 +50,6 @@ class Ends:
 
 def woods(ask: Ask) -> Page:
     """Every wood that meets what is asked; nothing asked shows them all."""
-    only(ask, (*QUESTION, "page"), ("wood",))
     kind = ask.choice("kind", [key for key, _ in KIND_CHOICES], "")
     if kind == "glue":
         return glues(
