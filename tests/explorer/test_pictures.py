@@ -290,7 +290,7 @@ def test_too_many_woods_are_thinned_square_by_square_and_it_is_said(
     monkeypatch.setattr(pictures.thinned, "__defaults__", (most,))
     thin = spread(catalogue, name, of)
     assert thin.spots == whole.spots and most / 2 < len(thin.drawn) <= most
-    assert f"Of these {len(whole.spots):,} the picture draws {len(thin.drawn)}: " in thin.opening[-1]
+    assert f"Of these {len(whole.spots)} the picture draws {len(thin.drawn)}: " in thin.opening[-1]
     drawn = {s.material.id for s in thin.drawn}
     assert drawn >= {s.material.id for s in whole.spots if s.marked or s.material.id in pictures.REFERENCES}
     assert [s for s in whole.spots if s.material.id in drawn] == thin.drawn

@@ -303,7 +303,7 @@ def _spread(
     drawn = thinned(spots)
     if len(drawn) < len(spots):
         opening.append(
-            f"Of these {len(spots):,} the picture draws {len(drawn)}: it is parted into small squares, and "
+            f"Of these {len(spots)} the picture draws {len(drawn)}: it is parted into small squares, and "
             "in each the first wood by name stands for the others, so that it shows where woods lie and not "
             "how many lie there. The table holds them all."
         )

@@ -1,7 +1,13 @@
 "use strict";
-// Nothing here is needed: every page works without it. Suggestions while a name is typed, in fields that stand
-// there from the start and in those that come later.
+// Nothing here is needed: every page works without it. The place in the menu is drawn into view on a narrow
+// screen; suggestions while a name is typed, in fields that stand there from the start and in those that come
+// later.
 (function () {
+  var here = document.querySelector(".top [aria-current]");
+  if (here) {
+    var strip = here.closest("nav");
+    strip.scrollLeft = here.getBoundingClientRect().left - strip.getBoundingClientRect().left - 24;
+  }
   var timer = null;
 
   function listOf(field) {
