@@ -17,20 +17,20 @@ LAWS: dict[str, Callable[[float], float]] = {
     "quadratic": lambda n: n * n,
 }
 #: differences of times below this share are those of a shared machine
-SWAYS = 0.25
+SWAYS = 0.4
 #: and off a law by so much in the middle
 FITS = 0.09
 
 
 def grown_by(sizes: Sequence[int], times: Sequence[float], noise: float) -> str:
     """The law that times follow best, as start + slope * law(size) with neither below nothing. What differs
-    by no more than noise [the unit of times], or by a quarter, is constant."""
+    by no more than noise [the unit of times], or by two fifths, is constant."""
     least, most = min(times), max(times)
     if most - least <= max(noise, SWAYS * least):
         return "constant"
-    off = {name: _off(sizes, times, law) for name, law in LAWS.items() if name != "constant"}
+    off = {name: _off(sizes, times, law, noise) for name, law in LAWS.items() if name != "constant"}
     # to sort is no more than linear
-    off["linear"] = min(off["linear"], _off(sizes, times, lambda n: n * math.log(n)))
+    off["linear"] = min(off["linear"], _off(sizes, times, lambda n: n * math.log(n), noise))
     # the mildest that the times follow as well as they can on a shared machine, else the nearest
     for name, far in off.items():
         near = math.sqrt(far / len(times)) <= FITS
@@ -39,11 +39,11 @@ def grown_by(sizes: Sequence[int], times: Sequence[float], noise: float) -> str:
     return min(off, key=lambda name: off[name])
 
 
-def _off(sizes: Sequence[int], times: Sequence[float], law: Callable[[float], float]) -> float:
+def _off(sizes: Sequence[int], times: Sequence[float], law: Callable[[float], float], noise: float) -> float:
     """How far the best line over law(size) stays from the times, as a share of each."""
     held = [law(n) for n in sizes]
-    # weighed by 1 / time, since a busy machine sways by a share
-    w = [1 / t**2 for t in times]
+    # weighed by 1 / time, since a busy machine sways by a share, and by noise at the least
+    w = [1 / (t + noise) ** 2 for t in times]
     total = sum(w)
     mx = sum(a * b for a, b in zip(w, held, strict=True)) / total
     my = sum(a * b for a, b in zip(w, times, strict=True)) / total
