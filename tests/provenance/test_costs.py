@@ -166,6 +166,11 @@ def test_whole_leaves_where_the_layup_tells_their_size(shelf: Store, catalogue: 
     assert (first.basis, first.bought) == ("whole-leaves", 10 * 250 * 1200)
     assert first.cost == 150  # 3 m2 at 50 EUR
     assert "10 whole leaves of 1200 x 250 mm a ply, as the layup counts them" in told(result)
+    assert (
+        "Ply 1, black walnut: the layup counts leaves of 1200 x 250 mm, and those of W-7 are 2000 x 200 mm."
+    ) in [n.message for n in result.notices]
+    as_it_is = leaves.replace("width: 250 mm, length: 1200 mm", "width: 200 mm, length: 2000 mm")
+    assert "other-leaves" not in {n.code for n in found(shelf, catalogue, as_it_is).notices}
     written = found(shelf, catalogue, f"{leaves}waste: {{matched: 10 %}}\n")
     assert written.veneer[0].bought == 2_200_000  # a waste that is written goes before
 

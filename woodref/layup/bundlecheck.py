@@ -131,7 +131,7 @@ class Checked:
         )
         verb = "reads" if self.text_same or self.card_same else "read"
         why = (
-            "since neither law nor version differ, somebody has altered it: do not press by it"
+            "since no number, law or version differs, somebody has altered it: do not press by it"
             if self.papers_altered
             else "that follows from what is told above"
         )

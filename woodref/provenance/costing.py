@@ -66,7 +66,8 @@ def costs(
         for sheet in pack.sheets
         if sheet.number in lots
     ]
-    notices = [*catalogue.notices, *pack.notices, *odd_lots(store, laid, None), *_too_little(veneer, glued)]
+    notices = [*catalogue.notices, *pack.notices, *odd_lots(store, laid, None)]
+    notices += [*_other_leaves(layup, veneer), *_too_little(veneer, glued)]
     return Costs(layup, parts, veneer, glued, left_out, tuple(notices), catalogue.stamp)
 
 
@@ -275,6 +276,24 @@ def _in_unit(held: Held, mass: int) -> tuple[int | None, str | None]:
     if lot.unit == "nL":
         return None, f"lot {lot.id} is counted in litres and its density is not told"
     return None, f"lot {lot.id} is counted in {lot.unit}, and glue is spread by its mass"
+
+
+def _other_leaves(layup: Layup, veneer: Sequence[Bought]) -> list[Notice]:
+    """Where whole leaves are counted of another size than those of the lot."""
+    out = []
+    for row in veneer:
+        size = row.held.lot.told.get("leaf_mm") if row.held and row.basis == "whole-leaves" else None
+        counted = [(leaf.length, leaf.width) for leaf in layup.leaves if leaf.ply in row.plies]
+        if row.held and size and (size[0], size[1]) not in counted:
+            of = f"{counted[0][0]:g} x {counted[0][1]:g} mm"
+            out.append(
+                Notice(
+                    "other-leaves",
+                    f"{row.called}: the layup counts leaves of {of}, and those of {row.held.lot.id} are "
+                    f"{size[0]} x {size[1]} mm.",
+                )
+            )
+    return out
 
 
 def _too_little(veneer: Sequence[Bought], glue: Sequence[Glued]) -> list[Notice]:
