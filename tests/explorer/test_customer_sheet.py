@@ -91,7 +91,7 @@ async def test_where_there_is_no_sheet_the_page_says_how_one_is_published(served
         told = await browser.get("/items/STOOL-001/sheet.json")
         item = await browser.get("/items/STOOL-001")
         nobody = await browser.get("/items/STOOL-01/sheet")
-    assert page.status_code == 404 and "book publish FILE --sheets" in words(page)
+    assert page.status_code == 404 and "book publish FILE --customer-sheets" in words(page)
     assert told.json()["error"]["code"] == "unknown-sheet"
     assert "/items/STOOL-001/sheet" not in item.text
     assert nobody.status_code == 404 and "STOOL-001" in words(nobody)
@@ -106,7 +106,7 @@ def test_a_copy_with_sheets_holds_no_planted_word_but_what_a_customer_sees(books
 
 def test_publish_says_that_the_sheets_are_in_it(books: Any, tmp_path: Path) -> None:
     out = str(tmp_path / "copy.sqlite")
-    done = CliRunner().invoke(main, ["book", "publish", out, "--sheets", "--book", str(books.book)])
+    done = CliRunner().invoke(main, ["book", "publish", out, "--customer-sheets", "--book", str(books.book)])
     assert done.exit_code == 0, done.output
     assert "1 customer sheet is in it, word for word as given out last" in done.output
     told = CliRunner().invoke(main, ["book", "publish", out, "--book", str(books.book), "--json"])

@@ -16,7 +16,10 @@ from woodref.cli.common import book_option, guarded, json_option, print_json, sa
     "--shelf", is_flag=True, help="The lots on hand too, with where they lie: for your own phone alone."
 )
 @click.option(
-    "--sheets", is_flag=True, help="The customer sheet given out last of each item too, word for word."
+    "--customer-sheets",
+    "sheets",
+    is_flag=True,
+    help="The customer sheet given out last of each item too, word for word.",
 )
 @book_option
 @json_option
@@ -27,7 +30,7 @@ def publish(file: Path, shelf: bool, sheets: bool, book: str | None, as_json: bo
 
     \b
     Example: woodref book publish public.sqlite
-             woodref book publish public.sqlite --sheets
+             woodref book publish public.sqlite --customer-sheets
              woodref book publish my-shop.sqlite --shelf
     """
     from woodref.provenance.publish import publish as written

@@ -55,11 +55,11 @@ if TYPE_CHECKING:
     "--keep", metavar="PROPERTY=PERCENT", multiple=True, help="How near it must stay: --keep density=5%."
 )
 @click.option(
-    "--weight",
+    "--counts",
     "weights",
     metavar="PROPERTY=N",
     multiple=True,
-    help="How much it counts: --weight colour=3; 0 drops it.",
+    help="How much it counts: --counts colour=3; 0 drops it.",
 )
 @click.option(
     "--max", "most", metavar="PROPERTY=VALUE", multiple=True, help="No more than this: --max density=600."
@@ -72,7 +72,7 @@ if TYPE_CHECKING:
     "profile_file",
     metavar="FILE",
     type=click.Path(path_type=Path),
-    help="A YAML file that holds weight:, keep:, min: and max:; options given here go before it.",
+    help="A YAML file that holds counts:, keep:, min: and max:; options given here go before it.",
 )
 @click.option("--piece", metavar="LxW", help="What a sheet must cover in mm, along the grain first: 490x460.")
 @click.option(

@@ -69,7 +69,7 @@ def sheet_told(copy: Copy, name: str) -> SheetShown:
         raise UnknownSheet(
             f"{item.item}: no customer sheet {why}",
             next="Ask the maker for it. The maker gives one out with `woodref sheet ITEM`, and publishes "
-            "what was given out with `woodref book publish FILE --sheets`.",
+            "what was given out with `woodref book publish FILE --customer-sheets`.",
         )
     body = body_of(row["body"], f"the sheet of {item.item} in this copy")
     try:

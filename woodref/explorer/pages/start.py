@@ -29,8 +29,12 @@ DOORS = (
         "See them all at once",
         "Weight against stiffness, movement across against along, now and after light.",
     ),
-    ("/board", "Pin a sample board", "What looks like a wood, round about it by likeness."),
-    ("/sheets", "Made-up veneers", "Sheets glued and sliced anew, with the pattern drawn from the recipe."),
+    ("/board", "Lay out a sample board", "What looks like a wood, round about it by likeness."),
+    (
+        "/engineered",
+        "Engineered veneers",
+        "Sheets glued and sliced anew, with the pattern drawn from the recipe.",
+    ),
     ("/about", "About the figures", "Where they come from, how many are known, how to report a wrong one."),
 )
 DOORS_WITH_BOOK = (
@@ -55,7 +59,7 @@ def _held(ask: Ask) -> list[str]:
     rows = ask.catalogue.rows("SELECT kind, count(*) AS n FROM material GROUP BY kind ORDER BY n DESC")
     words = {
         "species": "woods",
-        "engineered": "made-up veneers",
+        "engineered": "engineered veneers",
         "modified": "changed woods",
         "core": "core boards",
     }
