@@ -59,7 +59,7 @@ def test_show_has_its_headings_in_order() -> None:
         "Will it bend and glue?",
         "Will it stay?",
         "How heavy, how stiff?",
-        "Mind yourself",
+        "What can hurt you",
     ]
     full = run("show", "alnus-rubra", "--all").stdout
     assert "Every figure held" in full
@@ -375,16 +375,16 @@ def test_an_item_file_asks_the_same_question_as_options(tmp_path: Path) -> None:
     text = 'woods: [Indian rosewood]\nform: veneer\nfrom: IN\nto: DE\norigin: IN\non: "2026-06-01"\n'
     path = tmp_path / "item.yaml"
     path.write_text(text)
-    by_file = answer("trade", "--item", str(path))
+    by_file = answer("trade", "--goods", str(path))
     by_words = answer("trade", "Indian rosewood", "--form", "veneer", "--from", "IN", "--to", "DE",
                       "--origin", "IN", "--on", "2026-06-01")  # fmt: skip
     assert by_file["legs"] == by_words["legs"]
-    by_pipe = json.loads(run("trade", "--item", "-", "--json", stdin=text).stdout)
+    by_pipe = json.loads(run("trade", "--goods", "-", "--json", stdin=text).stdout)
     assert by_pipe["legs"] == by_file["legs"]
     path.write_text("woods: [teak\n")
-    assert run("trade", "--item", str(path)).exit_code == 2
+    assert run("trade", "--goods", str(path)).exit_code == 2
     path.write_text("wood: teak\n")
-    assert "not an item file: wood" in " ".join(run("trade", "--item", str(path)).stderr.split())
+    assert "no file of goods: wood" in " ".join(run("trade", "--goods", str(path)).stderr.split())
 
 
 def test_indian_rosewood_to_germany_names_both_papers_and_who_issues_them() -> None:

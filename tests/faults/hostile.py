@@ -138,7 +138,7 @@ def events(body: bytes) -> None:
 
 
 def trade_item(body: bytes) -> None:
-    """`trade --item FILE`, with the verdict and its sentences."""
+    """`trade --goods FILE`, with the verdict and its sentences."""
     from woodref.selection.journey import from_file
 
     file = Path(os.environ["WOODREF_CACHE"]) / f"item-{os.getpid()}.yaml"

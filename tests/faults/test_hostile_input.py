@@ -174,7 +174,7 @@ def test_a_table_of_faults_is_told_up_to_a_bound() -> None:
 ROOM = 1_500_000_000
 COMMANDS: dict[str, tuple[str, ...]] = {
     "layup": ("layup", "FILE"),
-    "trade item": ("trade", "--item", "FILE"),
+    "trade item": ("trade", "--goods", "FILE"),
     "day": ("stock", "day", "FILE"),
     "events": ("book", "record", "FILE"),
     "parts": ("substitute", "--batch", "FILE"),

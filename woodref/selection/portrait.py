@@ -140,7 +140,7 @@ def portrait(
         Section("How heavy, how stiff?", tuple(_heavy(material, system))),
     ]
     cautions = _cautions(material)
-    sections.append(Section("Mind yourself", tuple(Line(text) for text in cautions)))
+    sections.append(Section("What can hurt you", tuple(Line(text) for text in cautions)))
     if full:
         heading = "Every figure held or worked out" if estimates else "Every figure held"
         sections.append(Section(heading, tuple(_every(material, system))))
