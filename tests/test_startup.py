@@ -40,6 +40,8 @@ def loaded(cache: Path, *arguments: str) -> set[str]:
         (("show", "teak"), HEAVY),
         (("show", "hide glue"), HEAVY),
         (("find", "--kind", "glue"), HEAVY),
+        (("find", "walnut"), HEAVY),
+        (("data", "lists"), HEAVY),
         (("find", "--with", "density=450..600"), HEAVY),
         (("find", "--with", "moe=14..17", "--estimates"), HEAVY),
         (("substitute", "teak", "--role", "core"), HEAVY - {"numpy"}),
@@ -54,3 +56,30 @@ def test_a_reading_command_stays_light(
 ) -> None:
     assert catalogue.path.exists()  # built: the command only reads
     assert not loaded(cache, *arguments) & barred
+
+
+def test_a_kept_list_makes_no_reading_command_heavy(
+    cache: Path, catalogue: Catalogue, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    from woodref.catalogue.ownimport import bring_in
+
+    monkeypatch.setenv("WOODREF_LISTS", str(tmp_path))
+    demo = Path(__file__).resolve().parent.parent / "data" / "demo"
+    bring_in(demo / "lists" / "harrow-veneers.csv", demo / "lists" / "harrow-veneers.yaml", False, False)
+    for words in (("find", "walnut"), ("find", "--among", "harrow-veneers"), ("show", "laburnum"),
+                  ("show", "teak"), ("data", "lists")):  # fmt: skip
+        assert not loaded(cache, *words) & HEAVY, words
+    # what asks nothing of a list opens none and loads none of its readers
+    assert "woodref.catalogue.ownstore" not in every_module(cache, "show", "teak")
+
+
+def every_module(cache: Path, *arguments: str) -> set[str]:
+    """All modules in a fresh process after one command, by their full names."""
+    script = SCRIPT.replace('{m.split(".")[0] for m in sys.modules}', "sys.modules")
+    env = os.environ | {"WOODREF_CACHE": str(cache)}
+    done = subprocess.run(
+        [sys.executable, "-c", script, *arguments], capture_output=True, text=True, env=env, timeout=60
+    )
+    line = next(part for part in done.stderr.splitlines() if part.startswith("LOADED"))
+    assert "woodref.catalogue.reader" in line
+    return set(line.split()[1:])

@@ -126,3 +126,15 @@ class BadLayup(WoodrefError):
     """A layup file says something that cannot be, or leaves out what is needed."""
 
     code = "bad-layup"
+
+
+class BadList(WoodrefError):
+    """A list of the user's own, or its map, says what cannot be read; or no list of that name is kept."""
+
+    code = "bad-list"
+
+
+class BadBundle(WoodrefError):
+    """A bundle of a layup is spoilt, or holds what no bundle holds."""
+
+    code = "bad-bundle"

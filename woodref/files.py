@@ -30,14 +30,19 @@ def bytes_of(path: Path, most: int, fault: type[WoodrefError], next_: str) -> by
 
 
 def write_text(path: Path, text: str) -> None:
+    """A text as UTF-8, written whole or not at all; BadRequest when it cannot be."""
+    write_bytes(path, text.encode())
+
+
+def write_bytes(path: Path, body: bytes) -> None:
     """A file written whole or not at all; BadRequest when it cannot be."""
     try:
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     except OSError as wrong:
         raise BadRequest(f"{path} cannot be written ({wrong.strerror})", next="Name another place.") from None
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(body)
         os.chmod(name, 0o644)
         os.replace(name, path)
     except OSError as wrong:

@@ -40,11 +40,26 @@ def cache_dir() -> Path:
     return Path(user_cache_dir("woodref", appauthor=False))
 
 
+def lists_dir() -> Path:
+    """Where the lists of the user's own are kept: WOODREF_LISTS, else the user's data folder."""
+    chosen = os.environ.get("WOODREF_LISTS")
+    if chosen:
+        return Path(chosen)
+    from platformdirs import user_data_dir
+
+    return Path(user_data_dir("woodref", appauthor=False)) / "lists"
+
+
 def data_files(data: Path) -> list[Path]:
     """Every YAML file of the catalogue below data/, in a fixed order; the invented workshop is no part of
     it."""
-    found = (path for path in data.rglob("*.yaml") if path.is_file())
-    return sorted(path for path in found if path.relative_to(data).parts[0] != DEMO)
+    found = []
+    for folder, within, files in os.walk(data):
+        if folder == os.fspath(data) and DEMO in within:
+            within.remove(DEMO)
+        found += [os.path.join(folder, name) for name in files if name.endswith(".yaml")]
+    # folder by folder, as paths are compared, without making a path of each first
+    return [Path(path) for path in sorted(found, key=lambda p: p.split(os.sep)) if os.path.isfile(path)]
 
 
 def digest(data: Path) -> str:

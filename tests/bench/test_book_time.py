@@ -29,6 +29,7 @@ from woodref.provenance.verify import check_book
 
 EVENTS, LISTED = 100_000, 20_000
 START = dt.datetime(2010, 1, 4)
+PACE = dt.timedelta(hours=1)
 WOODS = (("A", 600, "Fagus sylvatica"), ("B", 900, "Betula pendula"), ("C", 1500, "Populus x canadensis"))
 
 
@@ -37,14 +38,14 @@ def mm2(lot: str, qty: int, plies: int = 1) -> dict[str, Any]:
     return out if plies == 1 else out | {"plies": plies}
 
 
-def years() -> Iterator[Event]:
-    """Work without end; the same each time."""
+def years(pace: dt.timedelta = PACE) -> Iterator[Event]:
+    """Work without end, an event after each pace; the same each time."""
     random_, number = random.Random(3), 0
 
     def event(kind: str, **told: Any) -> Event:
         nonlocal number
         number += 1
-        when = (START + number * dt.timedelta(hours=1)).isoformat() + "Z"
+        when = (START + number * pace).isoformat() + "Z"
         if "in_" in told:
             told["in"] = told.pop("in_")
         return event_of({"id": f"E{number:06}", "kind": kind, "time": when, **told})

@@ -121,7 +121,7 @@ async def test_pages_of_long_lists_among_five_thousand_woods(
     transport = httpx.ASGITransport(app=app_of(made))  # type: ignore[arg-type]
     lists = (
         "/woods",
-        "/sheets",
+        "/engineered",
         "/pictures/weight",
         "/pictures/movement",
         "/pictures/light",

@@ -68,6 +68,9 @@ def _first_line(child: subprocess.Popen[str], seconds: float) -> str:
 @pytest.fixture(scope="session")
 def book_copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The public copy of the invented workshop's book after its whole scenario."""
+    from click.testing import CliRunner
+
+    from woodref.cli.main import main
     from woodref.provenance.publish import publish
     from woodref.provenance.shapes import event_of
     from woodref.provenance.store import Store
@@ -77,7 +80,12 @@ def book_copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("book")
     with Store(f"sqlite:///{folder / 'book.sqlite'}", lambda name: (name, ())) as book:
         book.record([event_of(event, lots, told["documents"]) for event in told["events"]])
-        publish(book, folder / "public.sqlite", shelf=True)
+    at = {"WOODREF_BOOK": str(folder / "book.sqlite"), "WOODREF_KEY": str(folder / "maker.key"),
+          "WOODREF_TODAY": "2026-06-01"}  # fmt: skip
+    given = CliRunner().invoke(main, ["sheet", "STOOL-001", "--out", str(folder / "sheet")], env=at)
+    assert given.exit_code == 0, given.output
+    with Store(f"sqlite:///{folder / 'book.sqlite'}") as book:
+        publish(book, folder / "public.sqlite", shelf=True, sheets=True)
     return folder / "public.sqlite"
 
 

@@ -25,7 +25,7 @@ def test_show_answers_for_a_glue_with_its_own_headings(run: Run) -> None:
         "What does it do to the sheets?",
         "Will it hold?",
         "Can it be undone?",
-        "Mind yourself",
+        "What can hurt you",
         "How well is this known?",
     ]
     assert all(len(line) <= 100 for line in lines)

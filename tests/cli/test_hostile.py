@@ -43,7 +43,7 @@ def _no_constant(name: str) -> None:
         ("trade", "teak", "--form", "veneer", "--from", "ID", "--to", "DE", "--on", "0000-00-00"),
         ("trade", "teak", "--form", "veneer", "--from", "ID", "--to", "DE", "--acquired", "99999"),
         ("trade", "teak", "--form", "veneer", "--from", "ID", "--to", "DE", "--acquired", "0000"),
-        ("trade", "teak", "--item", "/nowhere/item.yaml"),
+        ("trade", "teak", "--goods", "/nowhere/item.yaml"),
         ("listings", "--on", "9999-12-31"),
         ("listings", "--since", "0001-01-01", "--on", "9999-12-31"),
         ("listings", ""),

@@ -33,7 +33,7 @@ def book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def test_a_stool_from_the_last_coat_to_its_repair_and_away_again(book: Path, tmp_path: Path) -> None:
     closed = run(
         "item", "close", "STOOL-002", "--label", "contains unproven material", "--layup", LAYUP,
-        "--mould", "stool seat", "--radius", "300 mm", "--glue-lot", "G-1", "--finish", "oil and wax",
+        "--mould", "stool seat", "--radius", "300 mm", "--glue-lot", "G-1", "--finish-words", "oil and wax",
         "--finish-lot", "F-1", "--set-moisture", "7 %", "--serial", "002", "--role", "face=L-H2",
         "--role", "back=L-K", "--emission", "D-06=formaldehyde 0.03 ppm", "--care", "Wipe it dry",
         "--repairable", "yes: the seat comes off", "--reserve", "L-C=2 leaves",

@@ -52,7 +52,7 @@ def test_proof_as_json(shop: Run) -> None:
         (("STOOL-001", "--to", "EU", "--form", "veneer"), 2, "--form"),
         (("STOOL-001", "--to", "EU", "--home", "Germany"), 2, "not a country code"),
         (("STOOL-001", "--on", "yesterday"), 2, "--on"),
-        (("STOOL-001", "--recorded-by", "noon"), 1, "no time"),
+        (("STOOL-001", "--book-at", "noon"), 1, "no time"),
         (("STOOL-001", "--to", "MARS"), 2, "Invalid value"),
     ],
 )  # fmt: skip

@@ -90,7 +90,7 @@ def test_old_stock_is_opened_and_a_delivery_received_with_all_that_is_known(benc
     assert told.stdout == "Found R-1: 3 leaves of 1800 x 200 mm, 0.6 mm (1,080,000 mm2).\n"
     more = (
         "--species", "Juglans nigra", "--supplier", "Alderholt Veneer Merchants", "--price", "412.50", "EUR",
-        "--region", "Ohio valley", "--stand", "Bent Creek", "--forest", "managed-natural",
+        "--district", "Ohio valley", "--stand", "Bent Creek", "--forest", "managed-natural",
         "--moisture", "7 %", "--moisture-by", "meter", "--acquired", "2025-11-01", "--leaf-notes",
         "3=sap edge",
         "--first-leaf", "13",
@@ -108,8 +108,11 @@ def test_old_stock_is_opened_and_a_delivery_received_with_all_that_is_known(benc
     assert near.exit_code == 3 and "Did you mean Populus nigra" in said(near)
     sheet = ("--form", "engineered-veneer", "--composition", "Populus nigra=930", "--material")
     assert bench("receive", "D", TWELVE, *sheet, "fine-line rosewood figure").exit_code == 0
-    assert "Sheet of the catalogue: reconstituted-rosewood-figure." in bench("show", "D").stdout
+    assert "In the catalogue: reconstituted-rosewood-figure." in bench("show", "D").stdout
     assert bench("receive", "D2", TWELVE, *sheet, "fine-lime rosewood figure").exit_code == 3
+    assert bench("receive", "UF", "1 kg", "--form", "adhesive", "--material", "urea glue").exit_code == 0
+    assert "In the catalogue: urea-formaldehyde." in bench("show", "UF").stdout
+    assert bench("receive", "UF2", "1 kg", "--form", "adhesive", "--material", "uria glue").exit_code == 3
     again = json.loads(bench("receive", "Y", "1 kg", "--form", "adhesive", "--json").stdout)
     assert (again["lot"], again["qty"], again["unit"], again["again"]) == ("Y", 1_000_000, "mg", False)
 
@@ -119,14 +122,14 @@ def test_a_lot_is_parted_and_thinned(shelf: Run) -> None:
     assert "W-7 keeps 2.52 m2 (2,520,000 mm2)." in told.stdout
     lost = shelf("split", "W-7", "5 leaves", "--into", "C=3 leaves")
     assert lost.exit_code == 1 and "720,000 mm2 are left over" in said(lost)
-    told = shelf("sand", "B", "2 leaves", "--to", "0.5 mm", "--into", "THIN")
+    told = shelf("sand", "B", "2 leaves", "--thickness", "0.5 mm", "--into", "THIN")
     assert "from 0.6 mm to 0.5 mm" in said(told) and left(shelf, "THIN") == 720_000
-    assert shelf("sand", "A", "1 leaf", "--to", "0.6 mm", "--into", "X").exit_code == 1
+    assert shelf("sand", "A", "1 leaf", "--thickness", "0.6 mm", "--into", "X").exit_code == 1
     shelf("receive", "LOG", "20 l", "--form", "sawn", "--species", "Ulmus glabra")
     told = shelf("slice", "LOG", "6 l", "--into", "V=24 leaves of 800 x 200 mm, 1 mm")
     assert "Waste: 2.16 l, 36 % of it." in told.stdout and left(shelf, "V") == 3_840_000
     assert shelf("slice", "W-7", "1 leaf", "--into", "V2=1 m2").exit_code == 1
-    assert "to lab" in said(shelf("sample", "A", "20 cm2", "--to", "lab"))
+    assert "to lab" in said(shelf("sample", "A", "20 cm2", "--given-to", "lab"))
     assert shelf("sample", "A", "20 cm2").exit_code == 2
 
 
@@ -159,10 +162,17 @@ def test_a_closer_name_is_looked_up(shelf: Run) -> None:
 def test_an_event_is_put_right(shelf: Run) -> None:
     cut = json.loads(shelf("cut", "W-7", "2 leaves", "--into", "F=4 leaves of 490 x 180 mm", "--json").stdout)
     assert [n["code"] for n in cut["notices"]] == ["low-yield", "offcut"]
-    told = shelf("correct", cut["event"], "--in", "W-7=3 leaves", "--reason", "miscounted")
+    told = shelf("correct", cut["event"], "--went-in", "W-7=3 leaves", "--reason", "miscounted")
     assert told.exit_code == 1 and "Tell the waste too" in said(told)
     told = shelf(
-        "correct", cut["event"], "--in", "W-7=3 leaves", "--waste", "W-7=727200 mm2", "--reason", "miscounted"
+        "correct",
+        cut["event"],
+        "--went-in",
+        "W-7=3 leaves",
+        "--waste",
+        "W-7=727200 mm2",
+        "--reason",
+        "miscounted",
     )
     assert "W-7: 360,000 mm2 less; on hand now 3.24 m2 (3,240,000 mm2)." in told.stdout
     assert shelf("correct", cut["event"], "--did-not-occur").exit_code == 2

@@ -12,8 +12,10 @@ from typing import Any
 
 import httpx
 import pytest
+from click.testing import CliRunner
 
 from woodref.catalogue.reader import Catalogue
+from woodref.cli.main import main
 from woodref.explorer.asking import Shop
 from woodref.explorer.guards import Rules
 from woodref.explorer.serving import app_of, explorer
@@ -26,12 +28,14 @@ Served = Callable[..., Any]
 
 @dataclass(frozen=True)
 class Books:
-    """book: the real one; public, shop: its copies without and with the shelf; parties: who bought;
-    planted: words that stand in the book or with the parties, and in no copy."""
+    """book: the real one; public, shop: its copies without and with the shelf; signed: with the shelf and the
+    customer sheet; parties: who bought; planted: words that stand in the book or with the parties and in no
+    copy, but for the flitch and the number of a public paper, which stand on the sheet."""
 
     book: Path
     public: Path
     shop: Path
+    signed: Path
     parties: Path
     planted: tuple[str, ...]
 
@@ -68,10 +72,16 @@ def books(tmp_path_factory: pytest.TempPathFactory) -> Books:
         store.record([event_of(e) for e in places])
         publish(store, folder / "public.sqlite")
         publish(store, folder / "shop.sqlite", shelf=True)
+    words = ("sheet", "STOOL-001", "--maker", "Quillbeck Benders", "--out", str(folder / "sheet"))
+    at = {"WOODREF_BOOK": str(book), "WOODREF_KEY": str(folder / "maker.key"), "WOODREF_TODAY": "2026-06-01"}
+    given = CliRunner().invoke(main, words, env=at)
+    assert given.exit_code == 0, given.output
+    with Store(f"sqlite:///{book}") as store:
+        publish(store, folder / "signed.sqlite", shelf=True, sheets=True)
     with open_parties(str(parties)) as opened:
         opened.add("buyer", "Planted Thripple", ("planted@thripple.example",))
     return Books(
-        book, folder / "public.sqlite", folder / "shop.sqlite", parties,
+        book, folder / "public.sqlite", folder / "shop.sqlite", folder / "signed.sqlite", parties,
         ("PlantedSupplier", "PlantedGrade", "PlantedFlitch", "PlantedGluer", "PlantedNote", "PlantedPaper",
          "PlantedNumber", "PlantedAbout", "PlantedPublicNumber", "PlantedActor", "918273", "Thripple",
          "thripple.example"),

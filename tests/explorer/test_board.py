@@ -12,7 +12,7 @@ from woodref.catalogue.names import resolve
 from woodref.catalogue.reader import Catalogue
 from woodref.explorer.asking import Shop, ask_of
 from woodref.explorer.drawing import answer
-from woodref.explorer.drawn.pins import BROAD, MARGIN, SLIM, SMALL, Board, cards, draw, lines, name_lines
+from woodref.explorer.drawn.samples import BROAD, MARGIN, SLIM, SMALL, Board, cards, draw, lines, name_lines
 from woodref.explorer.drawn.shapes import Box, wide
 from woodref.explorer.page import Answered
 from woodref.selection.request import Request
@@ -31,19 +31,19 @@ def page(catalogue: Catalogue, form: str = "html", **fields: str) -> Answered:
     )
 
 
-def pinned(catalogue: Catalogue, name: str, role: str = "face", free: bool = False) -> SampleBoard:
+def laid(catalogue: Catalogue, name: str, role: str = "face", free: bool = False) -> SampleBoard:
     return sample_board(resolve(name, catalogue, today()), role, catalogue, today(), free=free)
 
 
 def test_the_likest_hang_nearest(catalogue: Catalogue) -> None:
-    found = pinned(catalogue, "black walnut")
-    likeness = [pin.likeness for pin in found.pins]
+    found = laid(catalogue, "black walnut")
+    likeness = [sample.likeness for sample in found.samples]
     assert likeness == sorted(likeness, reverse=True) and min(likeness) >= CLOSE
-    assert [pin.ring for pin in found.pins] == [1] * INNER + [2] * (len(found.pins) - INNER)
-    assert len(found.pins) <= INNER + OUTER
-    for pin in found.pins:
-        assert pin.word == ("near" if pin.likeness >= NEAR else "some way off")
-    assert found.target.id not in {pin.material.id for pin in found.pins}
+    assert [sample.ring for sample in found.samples] == [1] * INNER + [2] * (len(found.samples) - INNER)
+    assert len(found.samples) <= INNER + OUTER
+    for sample in found.samples:
+        assert sample.word == ("near" if sample.likeness >= NEAR else "some way off")
+    assert found.target.id not in {sample.material.id for sample in found.samples}
 
 
 @pytest.mark.parametrize("role", ROLES)
@@ -51,16 +51,18 @@ def test_likeness_is_that_of_the_substitution(catalogue: Catalogue, role: str) -
     matched = resolve("teak", catalogue, today())
     told = substitutes(Request(matched.name, role, today(), rows=300), matched, catalogue)
     ranked = {row.material.id: row.found.likeness for row in told.ranked}
-    free = pinned(catalogue, "teak", role, free=True)
+    free = laid(catalogue, "teak", role, free=True)
     best = [row.material.id for row in told.ranked if row.found.likeness >= CLOSE][: INNER + OUTER]
-    assert {pin.material.id: pin.likeness for pin in free.pins} == {id_: ranked[id_] for id_ in best}
+    assert {sample.material.id: sample.likeness for sample in free.samples} == {
+        id_: ranked[id_] for id_ in best
+    }
 
 
 def test_what_cannot_be_had_freely_hangs_there_and_says_so(catalogue: Catalogue) -> None:
-    found = {pin.material.id: pin for pin in pinned(catalogue, "black walnut").pins}
+    found = {sample.material.id: sample for sample in laid(catalogue, "black walnut").samples}
     assert found["dalbergia-latifolia"].barred == "needs papers"
     assert found["dalbergia-nigra"].barred == "closed to trade" and found["dalbergia-nigra"].because
-    assert not any(pin.barred for pin in pinned(catalogue, "black walnut", free=True).pins)
+    assert not any(sample.barred for sample in laid(catalogue, "black walnut", free=True).samples)
 
 
 @BOARDS
@@ -85,10 +87,10 @@ def test_the_inner_ring_touches_the_middle() -> None:
 @BOARDS
 @pytest.mark.parametrize("name", ["black walnut", "dalbergia-nigra", "reconstituted-walnut-figure"])
 def test_the_words_of_a_card_stay_on_it_and_apart(catalogue: Catalogue, board: Board, name: str) -> None:
-    found = pinned(catalogue, name)
+    found = laid(catalogue, name)
     soup = BeautifulSoup(draw(found, board), "html.parser")
     links = soup.find_all("a")
-    assert len(links) == len(found.pins) + 1
+    assert len(links) == len(found.samples) + 1
     for a in links:
         card = a.find("rect", class_="card")
         box = Box(*(float(card[key]) for key in ("x", "y", "width", "height")))
@@ -105,17 +107,17 @@ def test_the_words_of_a_card_stay_on_it_and_apart(catalogue: Catalogue, board: B
 
 @BOARDS
 def test_no_word_of_the_judgement_is_cut(catalogue: Catalogue, board: Board) -> None:
-    for pin in pinned(catalogue, "dalbergia-nigra").pins:
-        for line in lines(pin, board):
+    for sample in laid(catalogue, "dalbergia-nigra").samples:
+        for line in lines(sample, board):
             assert wide(line, SMALL) <= board.card[0] - MARGIN
-        assert len(name_lines(pin.material.name, board.card[0] - MARGIN, board.name)) <= 3
+        assert len(name_lines(sample.material.name, board.card[0] - MARGIN, board.name)) <= 3
 
 
 def test_a_colour_that_was_not_measured_is_hatched(catalogue: Catalogue) -> None:
-    found = pinned(catalogue, "black walnut")
+    found = laid(catalogue, "black walnut")
     assert not found.chip.measured
     soup = BeautifulSoup(draw(found, BROAD), "html.parser")
-    for a, chip in zip(soup.find_all("a"), [found.chip, *(p.chip for p in found.pins)], strict=True):
+    for a, chip in zip(soup.find_all("a"), [found.chip, *(p.chip for p in found.samples)], strict=True):
         assert bool(a.select('rect[fill="url(#hatch-broad)"]')) is not chip.measured
     assert any("hatched" in line for line in found.closing)
 
@@ -133,7 +135,7 @@ def test_the_page_is_whole(catalogue: Catalogue) -> None:
     assert answered.status == 200 and len(soup.find_all("h1")) == 1
     assert len(answered.body.encode()) < 150_000 and not soup.select("[style]") and not soup.find_all("style")
     told = json.loads(page(catalogue, "json", of="black walnut").body)
-    links = [a["href"] for a in soup.select("ol.pinned a")]
+    links = [a["href"] for a in soup.select("ol.samples a")]
     assert links == [f"/wood/{row['id']}" for row in told["rows"]]
     for board in soup.select("svg.board"):
         assert {a["href"] for a in board.find_all("a")} == {*links, "/wood/juglans-nigra"}

@@ -200,7 +200,7 @@ def test_the_walk_sees_what_it_looks_for(body: str) -> None:
 @pytest.fixture
 async def app(catalogue: Catalogue, books: Any) -> App:
     """The explorer behind its guards, with the copy of a book that has a shelf."""
-    made = explorer(Shop(catalogue, books.shop))
+    made = explorer(Shop(catalogue, books.signed))
     await made.invoke_startup()
     return app_of(made)
 

@@ -71,7 +71,7 @@ def test_the_bare_form_asks_for_a_wood_and_keeps_the_rest_folded(catalogue: Cata
          ["--like", "colour=dark-brown", "--like", "density=850", "--like", "pores=diffuse"]),
         ("of=wenge&limit_1_property=density&limit_1_max=700&limit_1_min=400&limit_2_property=colour&limit_2_weight=9"
          "&limit_4_property=moe&limit_4_keep=20%25",
-         ["wenge", "--max", "density=700", "--min", "density=400", "--weight", "colour=9", "--keep",
+         ["wenge", "--max", "density=700", "--min", "density=400", "--counts", "colour=9", "--keep",
           "moe=20%"]),
         ("of=sapele&role=back&face=Juglans+nigra&face_thickness=0.6&cut=quarter",
          ["sapele", "--role", "back", "--for-face", "Juglans nigra@0.6", "--cut", "quarter"]),

@@ -61,6 +61,7 @@ WHOLE = PACK | {
     "plate_material": "Picea abies", "plate_cut": "quarter", "plate_thickness": "2.5", "journey_from": "GB",
     "journey_to": "Norway", "journey_form": "seat", "journey_state": "finished", "journey_origin": "FR",
     "limits_along": "60", "limits_across": "25",
+    "waste_plain": "15", "waste_matched": "35", "waste_burr": "90 %",
 }  # fmt: skip
 
 

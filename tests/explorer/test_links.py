@@ -76,7 +76,7 @@ async def _walk(catalogue: Catalogue, books: Any) -> Walked:
     met: Counter[Any] = Counter()
     todo = deque(dict.fromkeys(["/", *plain_paths(), UNKNOWN, SHARED]))
     seen = set(todo)
-    made = explorer(Shop(catalogue, books.shop))
+    made = explorer(Shop(catalogue, books.signed))
     await made.invoke_startup()
     transport = httpx.ASGITransport(app=app_of(made))  # type: ignore[arg-type]
     async with httpx.AsyncClient(transport=transport, base_url="http://127.0.0.1:8321") as browser:

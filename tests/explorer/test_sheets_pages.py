@@ -1,4 +1,4 @@
-"""Made-up veneers: recipe to sentences, pattern to outlines, and their pages."""
+"""Engineered veneers: recipe to sentences, pattern to outlines, and their pages."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ ZEBRANO = "reconstituted-zebrano-figure"
 
 def page(catalogue: Catalogue, name: str, form: str = "html", **fields: str) -> Answered:
     suffix = "" if form == "html" else f".{form}"
-    where = f"/sheets/{name}" if name else "/sheets"
+    where = f"/engineered/{name}" if name else "/engineered"
     asked = ask_of(Shop(catalogue), {"name": name, "format": suffix}, list(fields.items()), where + suffix)
     return answer("sheets:sheet" if name else "sheets:sheets", asked)
 
@@ -137,7 +137,7 @@ def test_a_leaf_lies_higher_by_its_slant(catalogue: Catalogue) -> None:
 
 
 def test_other_woods_and_other_leaves_are_refused(catalogue: Catalogue) -> None:
-    with pytest.raises(BadRequest, match="no made-up veneer"):
+    with pytest.raises(BadRequest, match="no engineered veneer"):
         made_sheet(catalogue.material("tectona-grandis"), catalogue)
     for leaf in (0, 501):
         with pytest.raises(BadRequest):
@@ -235,7 +235,9 @@ def test_the_list_leads_to_each(catalogue: Catalogue) -> None:
     soup = BeautifulSoup(answered.body, "html.parser")
     told = json.loads(page(catalogue, "", "json").body)
     assert answered.status == 200 and len(soup.find_all("h1")) == 1
-    assert {a["href"] for a in soup.select(".blocks a")} == {f"/sheets/{row['id']}" for row in told["rows"]}
+    assert {a["href"] for a in soup.select(".blocks a")} == {
+        f"/engineered/{row['id']}" for row in told["rows"]
+    }
     assert len(answered.body.encode()) < 150_000
 
 
@@ -243,8 +245,8 @@ def test_a_page_draws_the_leaf_asked_for(catalogue: Catalogue) -> None:
     answered = page(catalogue, ZEBRANO, leaf="2")
     soup = BeautifulSoup(answered.body, "html.parser")
     assert answered.status == 200 and len(soup.find_all("h1")) == 1
-    assert soup.find("a", rel="next")["href"] == f"/sheets/{ZEBRANO}?leaf=3"
-    assert soup.find("a", rel="prev")["href"] == f"/sheets/{ZEBRANO}?leaf=1"
+    assert soup.find("a", rel="next")["href"] == f"/engineered/{ZEBRANO}?leaf=3"
+    assert soup.find("a", rel="prev")["href"] == f"/engineered/{ZEBRANO}?leaf=1"
     assert SKETCH in soup.get_text() and soup.select_one("svg.leaf title").get_text().endswith("leaf 2")
     told = json.loads(page(catalogue, ZEBRANO, "json", leaf="2").body)
     assert told["leaf"] == 2 and len(told["sheets"]) == len(soup.select("tbody tr")) == 5
@@ -288,7 +290,7 @@ def test_a_long_list_of_sheets_turns_its_pages(catalogue: Catalogue, monkeypatch
     hrefs, path = [], "1"
     while path:
         soup = BeautifulSoup(
-            answer("sheets:sheets", ask_of(Shop(catalogue), {}, [("page", path)], "/sheets")).body,
+            answer("sheets:sheets", ask_of(Shop(catalogue), {}, [("page", path)], "/engineered")).body,
             "html.parser",
         )
         found = [str(a["href"]) for a in soup.select(".blocks a")]
@@ -296,4 +298,4 @@ def test_a_long_list_of_sheets_turns_its_pages(catalogue: Catalogue, monkeypatch
         hrefs += found
         after = soup.select_one('a[rel="next"]')
         path = str(after["href"]).rpartition("page=")[2] if after else ""
-    assert sorted(hrefs) == sorted(f"/sheets/{m.id}" for m in copies)
+    assert sorted(hrefs) == sorted(f"/engineered/{m.id}" for m in copies)

@@ -7,6 +7,7 @@ import io
 import json
 from collections.abc import AsyncIterator
 from itertools import pairwise
+from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl, urlsplit
 
@@ -15,6 +16,8 @@ import pytest
 from bs4 import BeautifulSoup
 from click.testing import CliRunner
 
+from woodref.catalogue.names import LISTS_APART
+from woodref.catalogue.ownimport import bring_in
 from woodref.catalogue.properties import PROPERTIES
 from woodref.catalogue.reader import Catalogue
 from woodref.explorer.asking import Shop
@@ -248,6 +251,29 @@ async def test_a_shared_name_asks_and_leaves_the_others_lying(browser: httpx.Asy
     soup = await read(browser, "/beside?wood=teak&wood=ovankol", 404)
     hrefs = {a["href"] for a in soup.find_all("a", href=True)}
     assert "/beside?wood=teak&wood=guibourtia-ehie" in hrefs
+
+
+@pytest.mark.parametrize("path", ["/wood/my/harrow/teak", "/wood/my%2Fharrow%2Fteak"])
+async def test_a_row_of_a_list_of_ones_own_is_told_where_it_answers(
+    browser: httpx.AsyncClient, path: str
+) -> None:
+    soup = await read(browser, path, 404)
+    assert LISTS_APART in soup.text
+    assert (await browser.get(f"{path}.json")).json()["error"]["code"] == "unknown-name"
+
+
+async def test_a_search_says_that_lists_are_kept_apart(
+    browser: httpx.AsyncClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("WOODREF_LISTS", str(tmp_path))
+    demo = Path(__file__).resolve().parents[2] / "data" / "demo"
+    bring_in(demo / "lists" / "harrow-veneers.csv", demo / "lists" / "harrow-veneers.yaml", False, False)
+    for text in ("laburnum", "walnut", "my/harrow-veneers/laburnum"):
+        page = await browser.get(f"/search?q={text}")
+        assert LISTS_APART in BeautifulSoup(page.text, "html.parser").text
+        # prices of a list are nobody's business on a page that others may reach
+        assert "EUR" not in page.text and "my/harrow-veneers/american" not in page.text
+    assert LISTS_APART not in (await browser.get("/search")).text
 
 
 async def test_about_says_edition_grades_gaps_and_how_to_report(

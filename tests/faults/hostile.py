@@ -11,6 +11,7 @@ import functools
 import os
 import shutil
 import tempfile
+import zipfile
 from collections.abc import Callable
 from pathlib import Path
 
@@ -95,6 +96,40 @@ def layup(body: bytes) -> None:
     layup_of(value, faults)
 
 
+#: a bundle as the first edition of its shape wrote it
+BUNDLE = Path(__file__).resolve().parent / "bundle-v1.zip"
+
+
+@functools.cache
+def in_bundle(name: str) -> bytes:
+    """One file of it."""
+    with zipfile.ZipFile(BUNDLE) as opened:
+        return opened.read(name)
+
+
+def zipped(body: bytes) -> None:
+    """A bundle: the zip itself, and all that is in it."""
+    from woodref.layup.bundle import read_bundle
+
+    read_bundle(body, "tray.zip")
+
+
+def zipped_file(name: str) -> Callable[[bytes], None]:
+    """A bundle in which one file holds these bytes and the sums are made anew; then worked anew."""
+
+    def check(body: bytes) -> None:
+        from woodref.layup import bundlecheck
+        from woodref.layup.bundle import NAMES, read_bundle
+        from woodref.layup.zipped import zip_of
+
+        files = {held: in_bundle(held) for held in NAMES} | {name: body}
+        found = bundlecheck.check(read_bundle(zip_of(files), "tray.zip"), catalogue(), "tray.zip")
+        for line in found.sentences():
+            assert line == visible(line), line
+
+    return check
+
+
 def events(body: bytes) -> None:
     """A file of events, JSON or CSV."""
     from woodref.provenance.importing import events_of
@@ -103,7 +138,7 @@ def events(body: bytes) -> None:
 
 
 def trade_item(body: bytes) -> None:
-    """`trade --item FILE`, with the verdict and its sentences."""
+    """`trade --goods FILE`, with the verdict and its sentences."""
     from woodref.selection.journey import from_file
 
     file = Path(os.environ["WOODREF_CACHE"]) / f"item-{os.getpid()}.yaml"
@@ -164,6 +199,10 @@ TARGETS: dict[str, Callable[[bytes], None]] = {
     "yaml": yaml_text,
     "numbers": numbers,
     "layup": layup,
+    "bundle": zipped,
+    "bundle figures": zipped_file("figures.json"),
+    "bundle layup": zipped_file("layup.yaml"),
+    "bundle report": zipped_file("report.json"),
     "events": events,
     "trade item": trade_item,
     "day": day,

@@ -376,7 +376,7 @@ def test_it_ships_to_an_id_and_to_nothing_else(full: Store, make: Callable[..., 
 def test_an_older_book_that_holds_such_a_note_is_not_called_broken(
     full: Store, make: Callable[..., Event], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from woodref.provenance import store as module
+    from woodref.provenance import writer as module
 
     monkeypatch.setattr(module, "refuse_personal", lambda event, actor: None)
     full.record([make("OLD", "annotate", lot="L-A", note=f"for {MAIL}")])

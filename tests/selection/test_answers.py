@@ -145,7 +145,7 @@ HEADINGS = [
     "Will it bend and glue?",
     "Will it stay?",
     "How heavy, how stiff?",
-    "Mind yourself",
+    "What can hurt you",
 ]
 
 

@@ -80,8 +80,8 @@ def test_a_limit_may_be_said_in_another_unit() -> None:
         ({"weights": ("colour",)}, "lacks a value"),
         ({"weights": ("shine=3",)}, '"shine" is not something that is compared'),
         ({"weights": ("colour=-1",)}, "below 0"),
-        ({"weights": tuple(f"{n}=0" for n in WEIGHTS["face"])}, "every weight is 0"),
-        ({"keep": ("pores=5%",)}, "Give it more weight instead"),
+        ({"weights": tuple(f"{n}=0" for n in WEIGHTS["face"])}, "nothing counts"),
+        ({"keep": ("pores=5%",)}, "Let it count more instead"),
         ({"keep": ("density=0%",)}, "above 0, up to 100"),
         ({"least": ("colour=3",)}, "only figures have limits"),
         ({"least": ("density=700",), "most": ("density=600",)}, "nothing can meet both limits of density"),
@@ -97,7 +97,7 @@ def test_what_contradicts_itself_is_named(given: dict[str, Any], told: str) -> N
 
 def test_a_profile_file_holds_them_and_options_go_before_it(tmp_path: Path) -> None:
     file = tmp_path / "stool.yaml"
-    file.write_text("weight: {colour: 1, density: 4}\nkeep: {moe: 8 %}\nmax: {density: 650 kg/m3}\n", "utf-8")
+    file.write_text("counts: {colour: 1, density: 4}\nkeep: {moe: 8 %}\nmax: {density: 650 kg/m3}\n", "utf-8")
     held = profile("face", ("colour=9",), file=file)
     assert (held.weights["colour"], held.weights["density"]) == (9, 4)
     assert held.keep == {"moe": 8}
@@ -109,9 +109,9 @@ def test_a_profile_file_holds_them_and_options_go_before_it(tmp_path: Path) -> N
     [
         ("- 3\n", "is not a mapping"),
         ("wieght: {colour: 3}\n", "holds wieght"),
-        ("weight: 3\n", "weight of the profile"),
-        ("weight: {colour: [\n", "line 2"),
-        ("weight: &a {colour: 3}\nkeep: *a\n", "line"),
+        ("counts: 3\n", "counts of the profile"),
+        ("counts: {colour: [\n", "line 2"),
+        ("counts: &a {colour: 3}\nkeep: *a\n", "line"),
     ],
 )
 def test_a_wrong_profile_file_says_where(text: str, told: str, tmp_path: Path) -> None:

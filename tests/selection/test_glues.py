@@ -202,7 +202,7 @@ def test_us_units() -> None:
 
 HEADINGS = [
     "What is it for?", "How is it spread?", "How is it pressed?", "What does it do to the sheets?",
-    "Will it hold?", "Can it be undone?", "Mind yourself", "How well is this known?",
+    "Will it hold?", "Can it be undone?", "What can hurt you", "How well is this known?",
 ]  # fmt: skip
 
 
@@ -226,7 +226,7 @@ def test_a_portrait_answers_everything_a_bench_asks(glue: str, catalogue: Catalo
     assert "water" in sheets and "thin face" in sheets and "The line:" in sheets
     held_words = said(found, "Will it hold?")
     assert "in a bend" in held_words and "Damp and weather:" in held_words and "Class" in held_words
-    mind = said(found, "Mind yourself")
+    mind = said(found, "What can hurt you")
     assert "formaldehyde" in mind
     assert all(caution[1:] in mind for caution in held["cautions"])
     # practice without a source is marked so
@@ -249,7 +249,7 @@ def test_a_portrait_answers_everything_a_bench_asks(glue: str, catalogue: Catalo
     ],
 )
 def test_the_cautions_of_the_trade_are_said(glue: str, gist: str, catalogue: Catalogue) -> None:
-    assert gist in said(portrait(glue, catalogue), "Mind yourself")
+    assert gist in said(portrait(glue, catalogue), "What can hurt you")
 
 
 def test_what_wants_heat_says_so(catalogue: Catalogue) -> None:
@@ -261,7 +261,10 @@ def test_what_wants_heat_says_so(catalogue: Catalogue) -> None:
 
 def test_formaldehyde_is_said_once(catalogue: Catalogue) -> None:
     lines = [
-        line for s in portrait("UF", catalogue).sections if s.heading == "Mind yourself" for line in s.lines
+        line
+        for s in portrait("UF", catalogue).sections
+        if s.heading == "What can hurt you"
+        for line in s.lines
     ]
     assert sum(line.startswith("Gives off formaldehyde") for line in lines) == 1
 

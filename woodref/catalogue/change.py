@@ -77,15 +77,15 @@ class FigureChange:
         if old is None or new is None:
             figure = old or new
             assert figure is not None
-            return f"{self.what}: {_said(figure, 6)}"
+            return f"{self.what}: {said(figure, 6)}"
         if set(self.fields) & {*NUMBERS, "unit", "condition"}:
             alike = _numbers(old) == _numbers(new) and set(self.fields) & set(NUMBERS)
             digits = 15 if alike else 6
-            return f"changed from {_said(old, digits)} to {_said(new, digits)}"
+            return f"changed from {said(old, digits)} to {said(new, digits)}"
         if citation(old) != citation(new):
             return f"{_placed(new, 6)}: was {citation(old)}; is now {citation(new)}"
         told = f"{', '.join(self.fields)} changed" if self.fields else "not changed itself"
-        return f"{_said(new, 6)}: {told}"
+        return f"{said(new, 6)}: {told}"
 
     def as_dict(self) -> dict[str, Any]:
         return {
@@ -123,7 +123,7 @@ def _placed(figure: Figure, digits: int) -> str:
     return f"{_numbers(figure, digits)} {condition_words(figure)}".strip()
 
 
-def _said(figure: Figure, digits: int) -> str:
+def said(figure: Figure, digits: int) -> str:
     """'600 kg/m3 at 12 % moisture (read in table, fpl-gtr-190 Table 5-3a)'."""
     return f"{_placed(figure, digits)} ({citation(figure)})"
 

@@ -62,7 +62,7 @@ _FIGURE = {
 _TABLES = {
     "material": TableWords(
         "Materials",
-        "One row a wood, made-up veneer, changed wood or core board.",
+        "One row a wood, engineered veneer, changed wood or core board.",
         {
             "id": "Id, never renamed.",
             "kind": "species, engineered, modified or core.",

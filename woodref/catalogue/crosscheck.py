@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 
 from pydantic import BaseModel
 
@@ -22,12 +23,20 @@ def cross_check(data: DataSet) -> None:
         data.findings += list(check(data))
 
 
+@cache
+def _keys(kind: type[BaseModel]) -> tuple[tuple[str, str], ...]:
+    """Each field of a shape with its key in the file."""
+    return tuple((name, info.alias or name) for name, info in kind.model_fields.items())
+
+
 def _cited(model: BaseModel, path: Path_ = ()) -> Iterator[tuple[Path_, schema.Cited]]:
     """Every Cited block inside a model with its path in the file."""
     if isinstance(model, schema.Cited):
         yield path, model
-    for name, info in type(model).model_fields.items():
-        value, key = getattr(model, name), info.alias or name
+    for name, key in _keys(type(model)):
+        value = getattr(model, name)
+        if value is None or isinstance(value, str | float):
+            continue
         if isinstance(value, BaseModel):
             yield from _cited(value, (*path, key))
         elif isinstance(value, list):

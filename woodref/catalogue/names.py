@@ -28,6 +28,11 @@ _KIND_WORDS = {
 }
 #: letters of a name's last word that have to be typed before its beginning stands for it
 ENOUGH_TYPED = 4
+#: where rows of lists of the user's own answer, and where they do not
+LISTS_APART = (
+    "Lists of your own are kept apart from the catalogue: the commands show, find and substitute --among "
+    "read them, and nothing else does."
+)
 ASK_THE_SELLER = (
     "I do not know. Ask the seller for the botanical name, the country of harvest and the harvest "
     "year, in that order."
@@ -69,6 +74,9 @@ def resolve(text: str, catalogue: Catalogue, on: dt.date, region: str | None = N
         raise BadRequest(
             f"{echo(region)} is not a country code", expected="an ISO 3166-1 code of two capitals, such as US"
         )
+    if text in catalogue.settled:
+        known: Matched = catalogue.settled[text]
+        return known
     folded = fold(text)
     rows = catalogue.rows(
         "SELECT material_id, text, kind, rank FROM name WHERE folded = ? ORDER BY rank, key",
@@ -84,6 +92,10 @@ def resolve(text: str, catalogue: Catalogue, on: dt.date, region: str | None = N
         return _from_shared(text, meanings, region)
     if rows:
         return _direct(rows[0])
+    if typed.startswith("my/"):
+        raise UnknownName(
+            f"{echo(text)} is a row of a list of your own, no wood of the catalogue", next=LISTS_APART
+        )
     begun = _begun(text, folded, catalogue)
     if begun:
         return begun

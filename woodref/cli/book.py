@@ -12,11 +12,12 @@ import click
 
 from woodref.cli import bookkeeping, bookkey, bookparty
 from woodref.cli.common import book_option, count, guarded, json_option, papers_option, print_json, say
+from woodref.cli.recording import to_record
 
 if TYPE_CHECKING:
     from woodref.provenance.sheetcheck import SheetChecked
-    from woodref.provenance.store import Recorded
     from woodref.provenance.verify import Checked
+    from woodref.provenance.writer import Recorded
 
 #: events from which a bar is shown, and how often it moves
 LONG, STEP = 2000, 200
@@ -43,12 +44,11 @@ def record(file: Path, actor: str | None, book: str | None, as_json: bool) -> No
     from woodref.provenance.importing import events_of, read_file, record_placed
     from woodref.provenance.naming import knows_of
     from woodref.provenance.proof import Prover
-    from woodref.provenance.store import open_book
     from woodref.units import today
 
     body, name = read_file(file), "standard input" if str(file) == "-" else str(file)
     placed = events_of(body, name)
-    with open_catalogue() as catalogue, open_book(book, knows_of(catalogue)) as store:
+    with open_catalogue() as catalogue, to_record(book, knows_of(catalogue)) as store:
         claims = any("claim" in event.more for _, event in placed)
         prove = Prover(store, catalogue.rules, today()) if claims else None
         with _bar(len(placed)) as step:

@@ -15,22 +15,29 @@ from woodref.cli.common import book_option, guarded, json_option, print_json, sa
 @click.option(
     "--shelf", is_flag=True, help="The lots on hand too, with where they lie: for your own phone alone."
 )
+@click.option(
+    "--customer-sheets",
+    "sheets",
+    is_flag=True,
+    help="The customer sheet given out last of each item too, word for word.",
+)
 @book_option
 @json_option
 @guarded
-def publish(file: Path, shelf: bool, book: str | None, as_json: bool) -> None:
+def publish(file: Path, shelf: bool, sheets: bool, book: str | None, as_json: bool) -> None:
     """Write the public copy of the book for the explorer: closed and shipped items, their woods, origins and
     public papers. No prices, suppliers, notes or persons.
 
     \b
     Example: woodref book publish public.sqlite
+             woodref book publish public.sqlite --customer-sheets
              woodref book publish my-shop.sqlite --shelf
     """
     from woodref.provenance.publish import publish as written
     from woodref.provenance.store import open_book
 
     with open_book(book, read_only=True) as store:
-        done = written(store, file, shelf)
+        done = written(store, file, shelf, sheets)
     if as_json:
         print_json(done.as_dict())
         return

@@ -117,11 +117,25 @@ def guarded(function: F) -> F:
 
 def refuse_for_a_glue(given: dict[str, Any]) -> None:
     """BadRequest when an option was given that asks something of a wood. given: option -> its value."""
+    _refuse(given, "a glue", "Leave it out, or ask of a wood.")
+
+
+def refuse_for_a_list(given: dict[str, Any]) -> None:
+    """The same for a row of a user's own list, which tells no more than its columns."""
+    _refuse(given, "a row of a list", "Leave it out, or ask of a wood of the catalogue.")
+
+
+def _refuse(given: dict[str, Any], what: str, next_: str) -> None:
     wrong = [option for option, value in given.items() if value]
     if wrong:
-        raise BadRequest(
-            f"{' and '.join(wrong)} cannot be asked of a glue", next="Leave it out, or ask of a wood."
-        )
+        raise BadRequest(f"{' and '.join(wrong)} cannot be asked of {what}", next=next_)
+
+
+def among_option(function: F) -> F:
+    """--among LIST."""
+    return click.option(
+        "--among", metavar="LIST", help="Only what stands on this list of your own (woodref data lists)."
+    )(function)
 
 
 def print_json(value: Any) -> None:
@@ -191,13 +205,10 @@ def table(
             shown.remove(column)
         _rich_table(head, rows, right, shown)
         return
-    widths = [max(len(row[i]) for row in [head, *rows]) for i in range(len(head))]
-    for row in [head, *rows]:
-        cells = [
-            cell.rjust(size) if index in right else cell.ljust(size)
-            for index, (cell, size) in enumerate(zip(row, widths, strict=True))
-        ]
-        click.echo("  ".join(cells).rstrip())
+    from woodref.layup.astext import columns
+
+    for line in columns(head, rows, right):
+        click.echo(line)
 
 
 def _natural_width(head: list[str], rows: list[list[str]], shown: list[int]) -> int:

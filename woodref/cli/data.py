@@ -1,4 +1,4 @@
-"""`woodref data`: check, build, new, sources, coverage, export; diff has a file of its own."""
+"""`woodref data`: check, build, new, sources, coverage, export; diff and lists have files of their own."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import click
 
 from woodref.catalogue.material import KINDS
 from woodref.catalogue.reader import Notice
-from woodref.cli import datadiff
+from woodref.cli import datadiff, datalists
 from woodref.cli.common import count, guarded, json_option, print_json, print_notices, say, table
 
 _folder = click.option(
@@ -23,10 +23,11 @@ _folder = click.option(
 
 @click.group("data")
 def command() -> None:
-    """Check, build, extend and count the catalogue."""
+    """Check, build, extend and count the catalogue; keep lists of your own beside it."""
 
 
-command.add_command(datadiff.command)
+for _part in (datadiff.command, datalists.bring, datalists.lists, datalists.drop):
+    command.add_command(_part)
 
 
 @command.command("check")

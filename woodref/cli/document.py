@@ -44,7 +44,9 @@ def command() -> None:
 @click.option("--about", metavar="TEXT", help="What it says, in a few words.")
 @click.option("--id", "name", metavar="ID", help="Its id; usual: made of its kind and file.")
 @click.option("--verification", metavar="TEXT", help="Verification number of an EUDR reference.")
-@click.option("--acquired-on", metavar="DATE", help="Of a pre-listing claim: when the wood was bought.")
+@click.option(
+    "--acquired-on", metavar="DATE", help="Of a pre-listing claim: day the wood was felled or first held."
+)
 @click.option("--listed-on", metavar="DATE", help="Of a pre-listing claim: when the wood was listed.")
 @papers_option
 @work_options

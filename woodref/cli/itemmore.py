@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from woodref.cli.common import book_option, guarded, json_option, on_terminal, print_json, say, write_text
-from woodref.cli.recording import do, proving, work_options
+from woodref.cli.recording import do, proving, to_record, work_options
 
 if TYPE_CHECKING:
     from woodref.provenance.store import Store
@@ -27,7 +27,7 @@ def _do_all(
 
     with open_book(book, read_only=True) as store:
         done = list(make(store))
-    with open_book(book) as store, proving(store, claims) as prove:
+    with to_record(book) as store, proving(store, claims) as prove:
         stood = store.record([d.event for d in done], actor, prove=prove)
     if as_json:
         rows = [
@@ -80,7 +80,7 @@ def _offer(store: Store, item: str, roles: Sequence[str]) -> list[str]:
 @click.option(
     "--glue-lot", "glue_lots", multiple=True, metavar="LOT", help="The lot of glue; again for more."
 )
-@click.option("--finish", metavar="TEXT", help="Which finish, and how it was put on.")
+@click.option("--finish-words", "finish", metavar="TEXT", help="Which finish, and how it was put on.")
 @click.option("--finish-lot", metavar="LOT", help="The lot of finish.")
 @click.option("--set-moisture", metavar="PERCENT", help='Moisture of the wood at set, such as "7 %".')
 @click.option("--serial", metavar="TEXT", help="The number on the item.")

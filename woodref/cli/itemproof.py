@@ -20,12 +20,15 @@ from woodref.cli.common import book_option, guarded, json_option, print_json, sa
 @click.option("--on", "day", metavar="DATE", help="Day it is sold or sent, YYYY-MM-DD; usual: today.")
 @click.option("--form", metavar="FORM", default="furniture", show_default=True,
               help="What it is in law: furniture, seat, turned-ware, other-finished ...")  # fmt: skip
-@click.option("--home", metavar="CC", help="Country where it is made; usual: not told, a border is crossed.")
+@click.option(
+    "--home", metavar="CC", help="Country where it is made; left out, a border is taken to be crossed."
+)
 @click.option("--value", metavar="PRICE", help="Its price, for a declaration: '420.00 EUR'.")
 @click.option("--business", type=click.Choice(["large", "medium", "small", "micro"]),
               help="Size of the business that sells it or brings it in.")  # fmt: skip
 @click.option(
-    "--recorded-by",
+    "--book-at",
+    "recorded_by",
     metavar="TIME",
     help="The book as it stood then (2026-01-05T09:00:00+01:00); usual: all of it.",
 )
@@ -49,7 +52,7 @@ def proof(
     from woodref.units import date, today
 
     on = date(day, "--on") if day else today()
-    by = moment(recorded_by, "--recorded-by") if recorded_by else None
+    by = moment(recorded_by, "--book-at") if recorded_by else None
     sale = Sale(form, home, value, business)
     with open_catalogue() as catalogue, open_book(book, read_only=True) as store:
         found = evidence_of(store, catalogue.rules, item, destination, on, by, sale)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -19,9 +20,9 @@ from woodref.cli.common import (
     units_option,
     write_text,
 )
+from woodref.errors import BadRequest
 
 if TYPE_CHECKING:
-    from woodref.catalogue.reader import Catalogue
     from woodref.layup.report import Report
 
 
@@ -49,6 +50,8 @@ def _example(context: click.Context, _: click.Parameter, wanted: bool) -> None:
 @click.option("--svg", "svg", metavar="FILE", type=click.Path(path_type=Path), help="Draw the pack to scale.")
 @click.option("--bench-card", "card", metavar="FILE", type=click.Path(path_type=Path),
               help="Write one printable page (HTML) for the press.")  # fmt: skip
+@click.option("--bundle", "packed", metavar="FILE.zip", type=click.Path(path_type=Path),
+              help="Put layup, figures used and report into one file for another shop.")  # fmt: skip
 @click.option("--short", is_flag=True, help="Print the short answer alone.")
 @click.option("--engineers", is_flag=True, help="Print moduli and matrices too.")
 @estimates_option
@@ -65,6 +68,7 @@ def command(
     suggest_back: bool,
     svg: Path | None,
     card: Path | None,
+    packed: Path | None,
     short: bool,
     engineers: bool,
     estimates: bool,
@@ -74,21 +78,37 @@ def command(
 ) -> None:
     """Check a pack of plies before it is glued: shape, bend, weight, glue, cutting, law.
 
-    FILE is a layup in YAML, or - for standard input; --example prints a commented one to begin from.
+    FILE is a layup in YAML, or - for standard input; --example prints a commented one to begin from. --bundle
+    writes it with every figure that went into the report, so that another shop gets the same numbers. Is FILE
+    such a bundle, it is checked: its sums, its numbers worked anew from its own figures, and these beside the
+    catalogue held here (exit code 1 where a number comes out otherwise).
 
     \b
     Example: woodref layup seat-shell.yaml --swap 1="European cherry"
+    Example: woodref layup seat-shell.yaml --bundle seat-shell.zip
+    Example: woodref layup seat-shell.zip
     """
     from woodref.catalogue.reader import open_catalogue
-    from woodref.layup.layupfile import read_body
-    from woodref.layup.reader import load_layup
+    from woodref.layup.reader import body_of, load_layup
     from woodref.layup.report import report
     from woodref.layup.whatif import beside_dict, edits_of
     from woodref.units import today
 
+    name = "standard input" if str(file) == "-" else str(file)
+    body, bundled = body_of(file)
+    if bundled:
+        given = {"--set": sets, "--swap": swaps, "--have": haves, "--range": ranges, "--svg": svg,
+                 "--suggest-back": suggest_back, "--bench-card": card, "--bundle": packed, "--short": short,
+                 "--engineers": engineers, "--estimates": estimates, "--region": region,
+                 "--units": units != "metric"}  # fmt: skip
+        _check(body, name, given, as_json)
+        return
     edits = edits_of(sets, swaps, haves, ranges)
-    body, name = read_body(file), "standard input" if str(file) == "-" else str(file)
     on = today()
+    if packed is not None:
+        from woodref.layup.bundle import bundle, place_for
+
+        place_for(packed, bool(edits))
     with open_catalogue() as catalogue:
         drawn = report(load_layup(body, name), catalogue, on, region=region, guess=estimates, system=units)
         shown = drawn
@@ -100,8 +120,20 @@ def command(
             from woodref.layup.backs import suggest_backs
 
             backs = suggest_backs(shown, catalogue, on)
-        colours = _colours(catalogue) if svg or card else {}
+        colours = {}
+        if svg or card:
+            from woodref.layup.drawing import class_colours
+
+            colours = class_colours(catalogue)
+        made = None
+        if packed is not None:
+            made = bundle(body, name, catalogue, on, region=region, guess=estimates, system=units)
     _write(shown, svg, card, colours)
+    if packed is not None and made is not None:
+        from woodref.files import write_bytes
+
+        write_bytes(packed, made)
+        say(f"Written: {packed}", err=True)
     if as_json:
         out = beside_dict(drawn, shown, [e.option for e in edits]) if edits else shown.as_dict()
         print_json(out | ({"backs": backs.as_dict()} if backs else {}))
@@ -116,11 +148,26 @@ def command(
             say(line, indent="  ", hang="    ")
 
 
-def _colours(catalogue: Catalogue) -> dict[str, str]:
-    """Class of a wood's look -> the colour it is drawn in."""
-    from woodref.science.colour import lab_to_hex
+def _check(body: bytes, name: str, given: dict[str, Any], as_json: bool) -> None:
+    """Tell what a bundle is worth; exit code 1 when it is not what it says."""
+    from woodref.catalogue.reader import open_catalogue
+    from woodref.layup.bundle import read_bundle
+    from woodref.layup.bundlecheck import check
 
-    return {name: lab_to_hex(c.lab) for name, c in catalogue.colour_classes.items()}
+    wrong = [option for option, value in given.items() if value]
+    if wrong:
+        raise BadRequest(
+            f"{name} is a bundle, which is checked as it is: {' and '.join(wrong)} cannot go with it",
+            next="Take layup.yaml out of it to ask more of it.",
+        )
+    with open_catalogue() as catalogue:
+        found = check(read_bundle(body, name), catalogue, name)
+    if as_json:
+        print_json(found.as_dict())
+    else:
+        for line in found.sentences():
+            say(line, hang="  ")
+    sys.exit(0 if found.same else 1)
 
 
 def _write(shown: Report, svg: Path | None, card: Path | None, colours: dict[str, str]) -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import gc
 import importlib
+import os
 import sys
 from collections.abc import Sequence
 from typing import Any
@@ -64,6 +66,10 @@ class _Lazy(click.Group):
         **extra: Any,
     ) -> Any:
         """As click does it, but a wrong command line fails in JSON where JSON was asked for."""
+        # matrices of ours are small: threads of the number library would cost a third of a command's time
+        os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+        # a command that reads a catalogue makes many values and few circles: look for those less often
+        gc.set_threshold(200_000, 20, 20)
         words = list(sys.argv[1:] if args is None else args)
         if not (standalone_mode and "--json" in words):
             return super().main(args, prog_name, complete_var, standalone_mode, **extra)

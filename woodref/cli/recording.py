@@ -13,8 +13,10 @@ from woodref.cli.common import book_option, json_option, on_terminal, print_json
 
 if TYPE_CHECKING:
     from woodref.provenance.book import Held
-    from woodref.provenance.store import Recorded, Store
+    from woodref.provenance.lots import Knows
+    from woodref.provenance.store import Store
     from woodref.provenance.working import Done
+    from woodref.provenance.writer import Recorded
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -52,9 +54,20 @@ def do(
                 done = make(store)
         else:
             done = make
-        with open_book(book, knows) as store:
+        with to_record(book, knows) as store:
             stood = store.record([done.event], actor)[0]
     tell(done, stood, as_json)
+
+
+@contextmanager
+def to_record(book: str | None, knows: Knows | None = None) -> Iterator[Store]:
+    """The book, open for writing. Whoever records is told when the clock cannot be right."""
+    from woodref.provenance.clock import gone_back
+    from woodref.provenance.store import open_book
+
+    with open_book(book, knows) as store:
+        print_notices(gone_back(store))
+        yield store
 
 
 def tell(done: Done, stood: Recorded, as_json: bool) -> None:

@@ -22,7 +22,9 @@ from woodref.cli.common import book_option, guarded, json_option, print_json, sa
 )
 @click.option("--form", metavar="FORM", default="furniture", show_default=True,
               help="What it is in law: furniture, seat, turned-ware, other-finished ...")  # fmt: skip
-@click.option("--home", metavar="CC", help="Country where it is made; usual: not told, a border is crossed.")
+@click.option(
+    "--home", metavar="CC", help="Country where it is made; left out, a border is taken to be crossed."
+)
 @click.option("--answer", is_flag=True, help="Print the reply to 'is it sustainable?' instead.")
 @book_option
 @key_option

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -14,6 +14,7 @@ from woodref.cli.common import (
     print_json,
     print_notices,
     refuse_for_a_glue,
+    refuse_for_a_list,
     region_option,
     say,
     units_option,
@@ -44,12 +45,14 @@ def command(
 ) -> None:
     """Everything known about one wood or one glue, in the order a bench asks.
 
-    NAME is an id, a botanical name, an older one, or a trade name.
+    NAME is an id, a botanical name, an older one, or a trade name; or a row of a list of your own,
+    such as my/harrow-veneers/bog-oak.
 
     \b
     Example: woodref show "black walnut"
     """
     from woodref.catalogue.reader import open_catalogue
+    from woodref.errors import UnknownName
     from woodref.selection.glues import GlueMatched, wood_or_glue
     from woodref.selection.portrait import portrait
     from woodref.selection.room import air, in_the_room
@@ -58,7 +61,13 @@ def command(
     room = air(at)
     with open_catalogue() as catalogue:
         on = today()
-        matched = wood_or_glue(name, catalogue, on, region)
+        try:
+            matched = wood_or_glue(name, catalogue, on, region)
+        except UnknownName:
+            asked = {"--all": full, "--at": at, "--estimates": estimates, "--region": region}
+            if _show_own(name, asked, catalogue, units, as_json):
+                return
+            raise
         if isinstance(matched, GlueMatched):
             refuse_for_a_glue({"--all": full, "--at": at, "--estimates": estimates})
             _show_glue(matched, catalogue, units, as_json)
@@ -77,6 +86,25 @@ def command(
         click.secho(f"In a room of {air_words} (worked out)", bold=True)
         for item in there:
             say(f"{item.sentence} [{item.rule}]", indent="  ", hang="    ")
+
+
+def _show_own(name: str, asked: dict[str, Any], catalogue: Catalogue, units: str, as_json: bool) -> bool:
+    """Show the row of a list that a name stands for; False where none does."""
+    from woodref.selection.ownlists import own_named, show_row
+    from woodref.units import today
+
+    held = own_named(name)
+    if held is None:
+        return False
+    refuse_for_a_list(asked)
+    found = show_row(*held, catalogue, today(), units)
+    if as_json:
+        print_json(found.as_dict())
+        return True
+    print_notices(found.notices)
+    for section in found.sections:
+        _print_section(section.heading, [line.text for line in section.lines])
+    return True
 
 
 def _print_section(heading: str, lines: Sequence[str]) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from woodref.cli import stockin, stockmore, stockpages, stockwork
+from woodref.cli import stockcost, stockin, stockmore, stockpages, stockwork
 from woodref.cli.common import book_option, guarded, json_option, print_json, say, table
 from woodref.errors import BadRequest
 
@@ -75,5 +75,11 @@ def shown(lot: str, price: bool, book: str | None, as_json: bool) -> None:
     table(head, rows, right={3, 4})
 
 
-for _made in (*stockin.COMMANDS, *stockwork.COMMANDS, *stockmore.COMMANDS, *stockpages.COMMANDS):
+for _made in (
+    *stockin.COMMANDS,
+    *stockwork.COMMANDS,
+    *stockmore.COMMANDS,
+    *stockpages.COMMANDS,
+    *stockcost.COMMANDS,
+):
     command.add_command(_made)

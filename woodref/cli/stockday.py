@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from woodref.cli.common import book_option, guarded, json_option, print_json, print_notices, say, table
+from woodref.cli.recording import to_record
 from woodref.errors import BadRequest, WoodrefError
 
 if TYPE_CHECKING:
@@ -63,7 +64,7 @@ def day(file: Path | None, on: str | None, actor: str | None, book: str | None, 
     if asked and not _agreed(worked):
         say("Nothing was recorded.")
         return
-    with open_book(book) as store:
+    with to_record(book) as store:
         recorded = worked.record(store, actor)
     if as_json:
         print_json(worked.as_dict(recorded))

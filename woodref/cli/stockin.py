@@ -24,7 +24,8 @@ _OPTIONS = (
     click.option("--words", metavar="TEXT", help="What the paper or the chalk says, word for word."),
     click.option("--identified-by", type=click.Choice(IDENTIFIED_BY),
                  help="How the wood is known."),
-    click.option("--material", metavar="NAME", help="The sheet's name in the catalogue, for no plain leaf."),
+    click.option("--material", metavar="NAME",
+                 help="Its name in the catalogue: of a sheet that is no plain leaf, or of a glue."),
     click.option("--composition", metavar="NAME=SHARE,...",
                  help='Woods of an engineered sheet, in per mille or %: "Populus x canadensis=930".'),
     click.option("--thickness", metavar="LENGTH", help="Where the amount does not say it, such as '0.6 mm'."),
@@ -33,11 +34,12 @@ _OPTIONS = (
     click.option("--moisture", metavar="PERCENT", help="When it came, in % of the dry mass, such as '7 %'."),
     click.option("--moisture-by", metavar="TEXT", help="How that was measured, such as meter or oven."),
     click.option("--country", multiple=True, metavar="CC", help="Where it grew; give it for each country."),
-    click.option("--region", metavar="TEXT", help="The part of the country it grew in."),
+    click.option("--district", "region", metavar="TEXT", help="The part of the country it grew in."),
     click.option("--stand", metavar="TEXT", help="The wood or stand it was felled in."),
     click.option("--forest", type=click.Choice(FORESTS), help="What kind of forest it grew in."),
     click.option("--harvest", metavar="WHEN", help="When it was felled, as the paper says."),
-    click.option("--acquired", metavar="DATE", help="When it was bought, if that was earlier."),
+    click.option("--acquired", metavar="DATE",
+                 help="Day it was felled or first held by anybody, as a paper says; not when you bought it."),
     click.option("--source-code", metavar="LETTER", help="As the permit says it, such as W."),
     click.option("--claim-words", metavar="TEXT", help="A claim of custody, word for word as on the paper."),
     click.option("--supplier", metavar="TEXT", help="The firm it came from; no private person's name."),
@@ -64,17 +66,22 @@ def _take_in(lot: str, amount: str, book: str | None, actor: str | None, as_json
     from woodref.provenance.takingin import take_in
 
     if told["material"]:
-        told["material"] = _material(told["material"])
+        told["material"] = _material(told["material"], told["form"])
     do(take_in(lot, amount, thickness_said=told.pop("thickness"), **told), book, actor, as_json, by_name=True)
 
 
-def _material(name: str) -> str:
-    """The id of a material by any of its names."""
+def _material(name: str, form: str) -> str:
+    """The id of a material, or of the glue where the lot is glue, by any of its names."""
     from woodref.catalogue.names import resolve
     from woodref.catalogue.reader import open_catalogue
+    from woodref.selection.glues import glue_named
     from woodref.units import today
 
     with open_catalogue() as catalogue:
+        if form == "adhesive":
+            glue = glue_named(name, catalogue)
+            print_notices(glue.notices)
+            return glue.id
         matched = resolve(name, catalogue, today())
     print_notices(matched.notices)
     return matched.id

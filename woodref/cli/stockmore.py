@@ -46,7 +46,9 @@ def split(lot: str, amount: str, into: tuple[str, ...], book: str | None, actor:
 @click.command("sand")
 @click.argument("lot")
 @click.argument("amount")
-@click.option("--to", required=True, metavar="LENGTH", help="How thick it is now, such as '0.5 mm'.")
+@click.option(
+    "--thickness", "to", required=True, metavar="LENGTH", help="How thick it is now, such as '0.5 mm'."
+)
 @click.option("--into", required=True, metavar="LOT", help="The new lot of it.")
 @work_options
 @guarded
@@ -55,7 +57,7 @@ def sand(lot: str, amount: str, to: str, into: str, book: str | None, actor: str
     """Sand or plane AMOUNT of a lot thinner: the area stays, the thickness falls.
 
     \b
-    Example: woodref stock sand W-7 "2 leaves" --to "0.5 mm" --into W-7-THIN
+    Example: woodref stock sand W-7 "2 leaves" --thickness "0.5 mm" --into W-7-THIN
     """
     from woodref.provenance import splitting
 
@@ -93,7 +95,13 @@ def slice_(lot: str, amount: str, into: tuple[str, ...], book: str | None, actor
 @click.command("sample")
 @click.argument("lot")
 @click.argument("amount")
-@click.option("--to", required=True, metavar="TEXT", help="Where it went: a laboratory, a customer's number.")
+@click.option(
+    "--given-to",
+    "to",
+    required=True,
+    metavar="TEXT",
+    help="Where it went: a laboratory, a customer's number.",
+)
 @work_options
 @guarded
 def sample(lot: str, amount: str, to: str, book: str | None, actor: str | None, as_json: bool,
@@ -101,7 +109,7 @@ def sample(lot: str, amount: str, to: str, book: str | None, actor: str | None, 
     """Give AMOUNT of a lot away to be looked at, and keep where it went; no private person's name.
 
     \b
-    Example: woodref stock sample R-1 "20 cm2" --to "wood laboratory, for the microscope"
+    Example: woodref stock sample R-1 "20 cm2" --given-to "wood laboratory, for the microscope"
     """
     from woodref.provenance import splitting
 
@@ -116,8 +124,10 @@ def sample(lot: str, amount: str, to: str, book: str | None, actor: str | None, 
 @click.command("correct")
 @click.argument("event")
 @click.option("--did-not-occur", "undo", is_flag=True, help="It was written down and never done.")
-@click.option("--in", "in_", multiple=True, metavar="LOT=AMOUNT", help="What went in, in truth; or LOT=none.")
-@click.option("--out", multiple=True, metavar="LOT=AMOUNT", help="What came out, in truth.")
+@click.option(
+    "--went-in", "in_", multiple=True, metavar="LOT=AMOUNT", help="What went in, in truth; or LOT=none."
+)
+@click.option("--came-out", "out", multiple=True, metavar="LOT=AMOUNT", help="What came out, in truth.")
 @click.option("--waste", multiple=True, metavar="LOT=AMOUNT", help="What was lost, in truth; or LOT=none.")
 @click.option("--reason", "note", metavar="TEXT", required=True, help="Why it was written down wrongly.")
 @record_options

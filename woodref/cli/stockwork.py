@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from woodref.cli.common import guarded, print_json, print_notices, region_option, say, table
-from woodref.cli.recording import can_ask, do, finder, work_options
+from woodref.cli.recording import can_ask, do, finder, to_record, work_options
 from woodref.errors import BadRequest
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ def cut(lot: str, amount: str, into: tuple[str, ...], offcut: tuple[str, ...], n
         book: str | None, actor: str | None, as_json: bool, **when: Any) -> None:  # fmt: skip
     """Cut AMOUNT of a lot into new lots; the rest is waste. "2 leaves" are of the size the lot has.
 
-    Is the waste large enough for an offcut to keep (shop rule), a person is asked; in a pipe it is recorded
+    If the waste is large enough for an offcut to keep (shop rule), you are asked; in a pipe it is recorded
     as waste and the hint is told.
 
     \b
@@ -163,7 +163,7 @@ def _from_layup(
         else:
             say("Nothing was recorded." if can_ask(as_json) else "Nothing was recorded; --yes records it.")
         sys.exit(1)
-    with open_book(book) as store:
+    with to_record(book) as store:
         stood = store.record([found.done.event], actor)[0]
     if as_json:
         print_json(
@@ -226,7 +226,7 @@ def reserve(lot: str, amount: str, until: str | None, book: str | None, actor: s
 @work_options
 @guarded
 def release(reservation: str, book: str | None, actor: str | None, as_json: bool, **when: Any) -> None:
-    """Give free what was reserved; RESERVATION is the id that reserve told.
+    """Free what was reserved; RESERVATION is the id that reserve told.
 
     \b
     Example: woodref stock release reserve-W-7-1a2b3c4d

@@ -10,6 +10,7 @@ import click
 
 from woodref.catalogue.material import KINDS
 from woodref.cli.common import (
+    among_option,
     csv_option,
     guarded,
     json_option,
@@ -29,6 +30,7 @@ from woodref.selection.wanted import STATES
 if TYPE_CHECKING:
     from woodref.catalogue.reader import Catalogue
     from woodref.provenance.instock import InStock
+    from woodref.selection.among import Among
     from woodref.selection.answer import Answer
 
 
@@ -53,11 +55,11 @@ if TYPE_CHECKING:
     "--keep", metavar="PROPERTY=PERCENT", multiple=True, help="How near it must stay: --keep density=5%."
 )
 @click.option(
-    "--weight",
+    "--counts",
     "weights",
     metavar="PROPERTY=N",
     multiple=True,
-    help="How much it counts: --weight colour=3; 0 drops it.",
+    help="How much it counts: --counts colour=3; 0 drops it.",
 )
 @click.option(
     "--max", "most", metavar="PROPERTY=VALUE", multiple=True, help="No more than this: --max density=600."
@@ -70,12 +72,13 @@ if TYPE_CHECKING:
     "profile_file",
     metavar="FILE",
     type=click.Path(path_type=Path),
-    help="A YAML file that holds weight:, keep:, min: and max:; options given here go before it.",
+    help="A YAML file that holds counts:, keep:, min: and max:; options given here go before it.",
 )
 @click.option("--piece", metavar="LxW", help="What a sheet must cover in mm, along the grain first: 490x460.")
 @click.option(
     "--joints", type=click.IntRange(0, 40), default=0, help="Joints allowed in that piece.", show_default=True
 )
+@among_option
 @stock_options
 @click.option(
     "--for-face", metavar="NAME@THICKNESS", help='The face a back must balance: "black walnut@0.6mm".'
@@ -127,6 +130,7 @@ def command(**given: Any) -> None:
     \b
     Example: woodref substitute "Brazilian rosewood" --role face
     Described: woodref substitute --like colour=dark-brown --like density=850
+    On a list of your own: woodref substitute wenge --among harrow-veneers
     A back: woodref substitute sapele --role back --for-face "black walnut@0.6mm"
     """
     from woodref.catalogue.reader import open_catalogue
@@ -138,7 +142,8 @@ def command(**given: Any) -> None:
             _batch(given, catalogue)
             return
         stock = _shelf(given, catalogue) if given["in_stock"] else None
-        answer = _ask(given, catalogue, given["name"], given["role"], stock)
+        own = _own(given["among"], catalogue)
+        answer = _ask(given, catalogue, given["name"], given["role"], stock, own)
     # what is on hand is told of every wood of the answer; without a shelf no row need be written for it
     told = [row for name in GROUPS for row in getattr(answer, name)] if stock else []
     woods = [answer.target.botanical_name if answer.target else None]
@@ -182,8 +187,9 @@ def _sane(given: dict[str, Any]) -> None:
 
 
 def _ask(
-    given: dict[str, Any], catalogue: Catalogue, name: str | None, role: str, stock: InStock | None = None
-) -> Answer:
+    given: dict[str, Any], catalogue: Catalogue, name: str | None, role: str, stock: InStock | None = None,
+    own: Among | None = None,
+) -> Answer:  # fmt: skip
     from woodref.catalogue.names import resolve
     from woodref.selection.legs import Route
     from woodref.selection.request import Request, face_of, piece_of
@@ -211,12 +217,26 @@ def _ask(
         given["estimates"],
         given["units"],
         given["in_stock"],
+        given["among"],
     )
     shelf = stock.shelf() if stock else None
     matched = resolve(name, catalogue, on, region) if name is not None else None
     held = catalogue.material(resolve(face.name, catalogue, on, region).id) if face else None
-    why = resolve(given["why_not"], catalogue, on, region).id if given["why_not"] else None
-    return substitutes(request, matched, catalogue, like=given["likes"], face=held, why_not=why, shelf=shelf)
+    why = given["why_not"]
+    if why and not (own and why.startswith("my/")):
+        why = resolve(why, catalogue, on, region).id
+    return substitutes(
+        request, matched, catalogue, like=given["likes"], face=held, why_not=why, shelf=shelf, own=own
+    )
+
+
+def _own(list_id: str | None, catalogue: Catalogue) -> Among | None:
+    """The list among whose rows alone is ranked, taken apart once for a whole parts list."""
+    if list_id is None:
+        return None
+    from woodref.selection.among import among
+
+    return among(list_id, catalogue)
 
 
 def _batch(given: dict[str, Any], catalogue: Catalogue) -> None:
@@ -226,7 +246,8 @@ def _batch(given: dict[str, Any], catalogue: Catalogue) -> None:
     path = given["batch"]
     text = sys.stdin.read(partslist.MAX_BYTES + 1) if str(path) == "-" else None
     parts = partslist.read(path, text)
-    choices = partslist.choose(parts, lambda part: _ask(given, catalogue, part.wood, part.role))
+    own = _own(given["among"], catalogue)
+    choices = partslist.choose(parts, lambda part: _ask(given, catalogue, part.wood, part.role, None, own))
     rows = [choice.as_dict() for choice in choices]
     if given["as_json"]:
         print_json(

@@ -18,14 +18,14 @@ from woodref.cli.common import (
 
 @click.command("trade")
 @click.argument("name", required=False)
-@click.option("--item", "item_file", type=click.Path(dir_okay=False, allow_dash=True, path_type=Path),
-              help="A YAML file with item and movement, or - for standard input.")  # fmt: skip
+@click.option("--goods", "item_file", type=click.Path(dir_okay=False, allow_dash=True, path_type=Path),
+              help="A YAML file of goods and journey: woods, and these options as keys; or -.")  # fmt: skip
 @click.option("--form", help="What the wood is made into: veneer, plywood, furniture, seat ...")
 @click.option("--from", "start", metavar="CC", help="Country it leaves.")
 @click.option("--to", metavar="CC", help="Country it enters (the same: a sale inside).")
-@click.option("--on", metavar="DATE", help="Day of the movement, YYYY-MM-DD; usual: today.")
+@click.option("--on", metavar="DATE", help="Day of the journey, YYYY-MM-DD; usual: today.")
 @click.option("--origin", metavar="CC", help="Country of harvest; usual: not known.")
-@click.option("--acquired", metavar="DATE", help="Day the wood was taken from the wild, or first held.")
+@click.option("--acquired", metavar="DATE", help="Day the wood was felled or first held by anybody.")
 @click.option("--kg", help="Mass of listed wood in one item, the upper end; kg if no unit is given.")
 @click.option("--items", type=click.IntRange(1), default=1, show_default=True, help="How many items.")
 @click.option("--mode", default="cargo", show_default=True,

@@ -53,7 +53,8 @@ def answer(name: str, ask: Ask) -> Answered:
         elif page.status in (200, BAD_REQUEST):
             page = replace(page, told=refused(ask), rows=None)
     if ask.wrong and page.status == 200:
-        page = replace(page, status=BAD_REQUEST)
+        # people read what is answered without the field that is wrong; a program is told the fault alone
+        page = replace(page, status=BAD_REQUEST, told=refused(ask), rows=None)
     return draw(page, ask)
 
 
@@ -73,9 +74,13 @@ def draw(page: Page, ask: Ask) -> Answered:
         rows = page.rows() if callable(page.rows) else page.rows
         heads = list(dict.fromkeys(key for row in rows for key in row))
         return Answered(as_csv([dict(row) for row in rows], heads), "text/csv; charset=utf-8", page.status)
-    # a question that cannot be answered is told as a page, whatever form was wanted
     if ask.form != "html" and page.status == 200:
         page = _no_such_form(page, ask)
+    if ask.form == "json":
+        told = refused(ask) if ask.wrong else {"error": _told(page)}
+        body = json.dumps(told, ensure_ascii=False, indent=1, default=str)
+        return Answered(body + "\n", "application/json; charset=utf-8", page.status)
+    # a table that cannot be had is told as a page
     stamp = ask.catalogue.stamp
     values: Mapping[str, Any] = {
         "title": page.title, "notices": page.notices, "crumbs": page.crumbs, "ask": ask, "wrong": ask.wrong,
@@ -114,6 +119,12 @@ def problem(fault: WoodrefError, ask: Ask) -> Page:
 def _sentence(fault: WoodrefError) -> str:
     told = f"{fault.where}: {fault.message}" if fault.where else fault.message
     return f"{told[:1].upper()}{told[1:]}".removesuffix(".") + "."
+
+
+def _told(page: Page) -> dict[str, Any]:
+    """What a page that holds no answer says, as the JSON of a fault."""
+    message = str(page.values.get("message") or page.title)
+    return WoodrefError(message, next=page.values.get("next")).as_dict()
 
 
 def _no_such_form(page: Page, ask: Ask) -> Page:

@@ -66,7 +66,7 @@ PLY = (
 )
 PLY_MORE = (
     Field("origin", "Harvested in", "country"),
-    Field("acquired", "Cut or first held", hint="YYYY-MM-DD or the year."),
+    Field("acquired", "Felled or first held", hint="YYYY-MM-DD or the year."),
     Field("unidentified", "Not identified: what it looks like", hint="In place of a wood."),
     Field("rings", "Angle of the rings, degrees", "number", hint="For a rift leaf; usual: 45."),
     Field("figured", "Figured: no direction of its own", "tick"),
@@ -155,12 +155,17 @@ SECTIONS = (
               hint="Empty: from the wood's own strength."),
         Field("across", "Across the grain, thicknesses of radius", "number", hint="Usual: 20."),
     )),
+    Section("waste", "Waste of your shop, on top of the net area", (
+        Field("plain", "Plain leaves", "amount", "%", hint="For stock cost alone; usual: 20."),
+        Field("matched", "A matched face", "amount", "%", hint="Usual: 40."),
+        Field("burr", "Burr and crotch", "amount", "%", hint="Usual: 80."),
+    )),
 )  # fmt: skip
 #: sections in the order of a file, as the form's readers and writers go through them
 FILE_ORDER = (
     "", "glue", "press", "mould", "panel", "face", "leaves", "room", "sanding", "finish", "target", "plate",
     "journey",
-    "limits",
+    "limits", "waste",
 )  # fmt: skip
 BY_KEY = {section.key: section for section in SECTIONS}
 #: rows of the form: name -> (key of the file, its fields)

@@ -97,6 +97,8 @@ def code_width(link: str) -> int:
 
 def serve(shop: Shop, opened: Opened, say: Say, show: bool) -> None:
     """Answer until Control-C. show: also open it in the browser of this machine."""
+    import logging
+
     import uvicorn
 
     from woodref.explorer.serving import app_of, explorer
@@ -106,6 +108,9 @@ def serve(shop: Shop, opened: Opened, say: Say, show: bool) -> None:
         app_of(made), log_level="error", lifespan="on", access_log=False, ws="none", proxy_headers=False,
         server_header=False, timeout_graceful_shutdown=ENDING,
     )  # fmt: skip
+    # that somebody's page was still open when it was stopped is no fault
+    mute = logging.getLogger("uvicorn.error").addFilter
+    mute(lambda told: "graceful shutdown exceeded" not in str(told.msg))
     if show:
         _show(opened.links[0], say)
     try:

@@ -19,6 +19,9 @@ FIGURED = ("burr", "crotch")
 MATCHES = ("book", "slip", "end", "four-way", "random")
 #: mark among what a file gives: a limit across is written in it
 ACROSS_GIVEN = "limits.across"
+#: kind of leaf -> waste on top of the net area [%]: plain leaves, a matched face, burr and crotch (common
+#: practice, no source)
+WASTE = {"plain": 20.0, "matched": 40.0, "burr": 80.0}
 USES = ("seat", "panel", "sounding-plate", "shell", "drum-shell")
 
 
@@ -186,6 +189,15 @@ class Limits:
 
 
 @dataclass(frozen=True)
+class Waste:
+    """What the shop reckons to waste, on top of the net area [%], by kind of leaf; None: not written."""
+
+    plain: float | None = None
+    matched: float | None = None
+    burr: float | None = None
+
+
+@dataclass(frozen=True)
 class Layup:
     """A whole file. given: the sections that stand in it, and limits.across, so that a default can be said
     to be one."""
@@ -208,6 +220,7 @@ class Layup:
     plate: Plate | None = None
     journey: Journey | None = None
     limits: Limits = Limits()
+    waste: Waste = Waste()
     given: frozenset[str] = field(default_factory=frozenset)
 
     @property

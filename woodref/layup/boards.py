@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from woodref.catalogue.material import Material
+
 
 @dataclass(frozen=True)
 class BoardRule:
@@ -29,3 +31,12 @@ BOARDS = {
     "particleboard": BoardRule(1.0, 0.25, 0.4, 0.0004, 0.007),
 }
 EVIDENCE = "shop rule for boards, good to about a third"
+#: under this key of what a board is made from a bundle brings the rule that it was reckoned with
+BROUGHT = "board_rule"
+
+
+def board_rule(material: Material) -> BoardRule | None:
+    """The rule of a board: the one brought with it, else that of its process; None when there is none."""
+    made = material.made_from or {}
+    brought: BoardRule | None = made.get(BROUGHT)
+    return brought or BOARDS.get(made.get("process", ""))

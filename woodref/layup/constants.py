@@ -10,7 +10,7 @@ from typing import Any
 from woodref.catalogue.material import Figure, Material
 from woodref.catalogue.reader import Catalogue
 from woodref.layup.asked import FIGURED, PlyAsk
-from woodref.layup.boards import BOARDS, EVIDENCE
+from woodref.layup.boards import EVIDENCE, board_rule
 from woodref.science import elasticity, estimates, moisture
 from woodref.selection.estimates import RATIOS, estimated
 
@@ -105,6 +105,8 @@ def _ratio(material: Material, name: str, used: list[Used]) -> float:
         used.append(_used(figure))
         return figure.typical
     value, error = estimates.RATIOS[name][material.hardness_group]
+    if figure is not None:  # the same mean, as it was when the figures were put together
+        value, error = figure.typical, figure.added_error or 0.0
     grade = f"mean of {material.hardness_group}s, adds about {error:g} % of error"
     used.append(Used(name, value, "1", grade, RATIOS))
     return value
@@ -138,7 +140,7 @@ def _shrinkage(material: Material, axis: str, used: list[Used]) -> float | None:
 
 
 def _board(material: Material, used: list[Used], missing: list[str]) -> tuple[elasticity.Leaf | None, bool]:
-    rule = BOARDS.get((material.made_from or {}).get("process", ""))
+    rule = board_rule(material)
     moe = take(material, "moe", used, missing)
     if rule is None or moe is None:
         if moe is not None:

@@ -13,7 +13,15 @@ from woodref.layup.edgedrawing import details, edge
 from woodref.layup.partdrawing import moves, part
 
 if TYPE_CHECKING:
+    from woodref.catalogue.reader import Catalogue
     from woodref.layup.report import Report
+
+
+def class_colours(catalogue: Catalogue) -> dict[str, str]:
+    """Class of a wood's look -> the colour it is drawn in."""
+    from woodref.science.colour import lab_to_hex
+
+    return {name: lab_to_hex(c.lab) for name, c in catalogue.colour_classes.items()}
 
 
 def draw(report: Report, colours: Mapping[str, str] | None = None, styled: bool = True) -> str:

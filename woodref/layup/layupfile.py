@@ -21,7 +21,7 @@ from woodref.units import day_or_year
 
 KEYS = (
     "title", "plies", "glue", "press", "mould", "panel", "face", "leaves", "room", "sanding", "finish",
-    "use", "target", "plate", "journey", "limits",
+    "use", "target", "plate", "journey", "limits", "waste",
 )  # fmt: skip
 PLY_KEYS = (
     "material", "unidentified", "cut", "thickness", "grain", "moisture", "rings", "figured", "origin",
@@ -115,6 +115,7 @@ def layup_of(value: Mapping[str, Any], faults: Faults) -> Layup:
         plate=sections.plate_of(block),
         journey=sections.journey_of(block),
         limits=sections.limits_of(block),
+        waste=sections.waste_of(block),
         given=_given(block),
     )
     faults.settle()

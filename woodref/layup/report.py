@@ -95,7 +95,7 @@ class Report:
         out.append(("May it go?", list(self.lawful.sentences)))
         if self.sounding:
             out.append(("How does it sound?", list(self.sounding.sentences)))
-        out.append(("Mind yourself", list(self.cautions)))
+        out.append(("What can hurt you", list(self.cautions)))
         return out
 
     def _stay(self, curved: bool) -> list[str]:

@@ -15,6 +15,7 @@ from woodref.layup.asked import (
     Press,
     Room,
     Target,
+    Waste,
 )
 from woodref.layup.reading import Block
 
@@ -173,3 +174,8 @@ def limits_of(block: Block) -> Limits:
     limits = block.part("limits", ("along", "across"))
     along, across = (limits.bare(key, 1, 1000, "limit", "thicknesses") for key in ("along", "across"))
     return Limits(along, Limits.across if across is None else across)
+
+
+def waste_of(block: Block) -> Waste:
+    waste = block.part("waste", ("plain", "matched", "burr"))
+    return Waste(*(waste.amount(key, "%", 0, 1000) for key in ("plain", "matched", "burr")))

@@ -10,7 +10,7 @@ from typing import Any
 from woodref.catalogue.reader import Catalogue
 from woodref.layup.asked import PLY_MOISTURE, Layup, PlyAsk
 from woodref.layup.moist import Moist
-from woodref.layup.pack import Pack, pack_of
+from woodref.layup.pack import Pack, Sheet, pack_of
 from woodref.layup.saying import Say, pct
 from woodref.layup.solid import Solid
 from woodref.science import sound
@@ -84,17 +84,22 @@ def sounding(
     )
 
 
-def _plate(
-    pack: Pack, catalogue: Catalogue, on: dt.date, region: str | None, moist: Moist
-) -> tuple[float, tuple[float, float], float, str] | None:
-    """The solid plate of the file: thickness [mm], stiffness along and across [Pa], density [kg/m3], name."""
+def plate_sheet(pack: Pack, catalogue: Catalogue, on: dt.date, region: str | None) -> Sheet | None:
+    """The solid plate of the file as a sheet with its figures; None where the file names none."""
     plate = pack.layup.plate
     if plate is None:
         return None
     ask = PlyAsk(plate.material, None, plate.thickness, 0.0, plate.cut, where=plate.where)
-    solid = pack_of(Layup("plate", (ask,), room=pack.layup.room), catalogue, on, region, pack.estimates)
-    sheet = solid.sheets[0]
-    if sheet.leaf is None or sheet.dry_mass is None:
+    alone = Layup("plate", (ask,), room=pack.layup.room)
+    return pack_of(alone, catalogue, on, region, pack.estimates).sheets[0]
+
+
+def _plate(
+    pack: Pack, catalogue: Catalogue, on: dt.date, region: str | None, moist: Moist
+) -> tuple[float, tuple[float, float], float, str] | None:
+    """The solid plate of the file: thickness [mm], stiffness along and across [Pa], density [kg/m3], name."""
+    plate, sheet = pack.layup.plate, plate_sheet(pack, catalogue, on, region)
+    if plate is None or sheet is None or sheet.leaf is None or sheet.dry_mass is None:
         return None
     density = sheet.dry_mass / sheet.thickness * (1 + moist.middle / 100)
     return plate.thickness, (sheet.leaf.e1, sheet.leaf.e2), density, f"{sheet.name}, {plate.cut} cut"

@@ -20,7 +20,7 @@ _LEAF = re.compile(r"[1-9][0-9]*(?:-[1-9][0-9]*)?")
 #: facts that only wood has, with the option that says them
 _OF_WOOD = {
     "moisture": "--moisture", "composition": "--composition", "forest": "--forest", "stand": "--stand",
-    "region": "--region", "leaf_notes": "--leaf-notes", "first_leaf": "--first-leaf", "cut": "--cut",
+    "region": "--district", "leaf_notes": "--leaf-notes", "first_leaf": "--first-leaf", "cut": "--cut",
     "source_code": "--source-code", "material": "--material",
 }  # fmt: skip
 
@@ -33,7 +33,10 @@ def facts_of(form: str, told: Mapping[str, Any]) -> dict[str, Any]:
     BadRequest for what a lot of this form cannot have; else the fault of what cannot be read.
     """
     given = {key: value for key, value in told.items() if value not in (None, (), [])}
-    if form in NO_WOOD and (wrong := [option for key, option in _OF_WOOD.items() if key in given]):
+    # glue has a name in the catalogue too
+    kept = {"material"} if form == "adhesive" else set()
+    wrong = [option for key, option in _OF_WOOD.items() if key in given and key not in kept]
+    if form in NO_WOOD and wrong:
         raise BadRequest(f"{' and '.join(wrong)}: {form} is no wood", next="Leave it out, or mend the form.")
     out = {key: value for key, value in given.items() if key not in _READ}
     for key, read in _READ.items():

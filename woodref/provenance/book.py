@@ -134,6 +134,8 @@ class Book:
         self.history: dict[str, list[tuple[str, int]]] = {}
         self.reservations: dict[str, Reservation] = {}
         self.papers: dict[str, documents.Paper] = {}
+        #: digest of a file -> papers that have or had it: a long book would else be searched for each paper
+        self.by_file: dict[str, dict[str, None]] = {}
         #: paper -> event that brought it
         self.brought: dict[str, str] = {}
 
@@ -257,7 +259,7 @@ class Book:
         if name not in self.papers and self._find_paper is not None:
             found = self._find_paper(name)
             if found is not None:
-                self.papers[name] = found
+                self._keep_paper(found)
         return self.papers.get(name)
 
     def papers_of(self, sha256: str | None) -> list[documents.Paper]:
@@ -265,7 +267,13 @@ class Book:
         if not sha256:
             return []
         found = {p.id: p for p in (self._find_papers(sha256) if self._find_papers else ())}
-        return [*(found | {p.id: p for p in self.papers.values() if p.sha256 == sha256}).values()]
+        held = (self.papers.get(name) for name in self.by_file.get(sha256, ()))
+        return [*(found | {p.id: p for p in held if p is not None and p.sha256 == sha256}).values()]
+
+    def _keep_paper(self, paper: documents.Paper) -> None:
+        self.papers[paper.id] = paper
+        if paper.sha256:
+            self.by_file.setdefault(paper.sha256, {})[paper.id] = None
 
     def received(self, lot_id: str) -> tuple[int, str]:
         """What a lot was when it was made, and its unit."""
@@ -435,7 +443,7 @@ class Book:
             self.reservations.pop(reservation.id, None)
             self.lot(reservation.lot, event.id).reserved -= reservation.qty
         for paper in change.papers:
-            self.papers[paper.id] = paper
+            self._keep_paper(paper)
             self.brought[paper.id] = event.id
         for name in change.withdrawn:
             self.papers.pop(name, None)

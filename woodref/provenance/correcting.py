@@ -41,13 +41,13 @@ def correct(
         raise BadRequest(
             "nothing is told to put right",
             where=_WHERE,
-            expected="--did-not-occur, or --in, --out or --waste",
+            expected="--did-not-occur, or --went-in, --came-out or --waste",
         )
     told: dict[str, Any] = {"corrects": old.id, "reason": "did_not_occur" if undo else "incorrect_data"}
     if not undo:
         mended = (
-            ("in", _mended(book, old.in_, in_, "--in")),
-            ("out", _mended(book, old.out, out, "--out")),
+            ("in", _mended(book, old.in_, in_, "--went-in")),
+            ("out", _mended(book, old.out, out, "--came-out")),
             ("waste", _mended(book, old.waste, waste, "--waste")),
         )
         told |= {key: [s.as_dict() for s in shares] for key, shares in mended if shares}

@@ -20,8 +20,9 @@ from woodref.provenance.joining import Find, joint, press
 from woodref.provenance.personal import refuse_personal
 from woodref.provenance.splitting import split
 from woodref.provenance.stock import leaves_of
-from woodref.provenance.store import Recorded, Store
+from woodref.provenance.store import Store
 from woodref.provenance.working import Done, amount_of, cut, release, reserve, scrap
+from woodref.provenance.writer import Recorded
 
 
 @dataclass(frozen=True)

@@ -135,7 +135,7 @@ def pressing(
         glue, taken, kept, time, note,
     )  # fmt: skip
     book.work_out(done.event)
-    notices = [*_odd(store, laid, made), *_moist(laid, done.event.at.utc), *done.notices]
+    notices = [*odd_lots(store, laid, made.leaf_mm), *_moist(laid, done.event.at.utc), *done.notices]
     return Pressing(layup, panel, made, laid, Done(done.event, done.sentences, notices))
 
 
@@ -176,8 +176,9 @@ def _kept(layup: Layup, body: bytes) -> dict[str, Any]:
     return out
 
 
-def _odd(store: Store, laid: Sequence[Laid], made: Amount) -> list[Notice]:
-    """Where a lot that was named is not what the file asks for: told, for the maker may know better."""
+def odd_lots(store: Store, laid: Sequence[Laid], piece: Sequence[int] | None) -> list[Notice]:
+    """Where a lot that was named is not what the file asks for: told, for the maker may know better. piece:
+    length and width of what is laid [mm], None where leaves may be smaller."""
     found: dict[tuple[str, str, str], list[int]] = {}
     for ply in laid:
         lot = ply.held.lot
@@ -192,7 +193,7 @@ def _odd(store: Store, laid: Sequence[Laid], made: Amount) -> list[Notice]:
         if ply.ask.cut and cut and cut != ply.ask.cut:
             says = f"it is {cut} cut, the layup says {ply.ask.cut}"
             found.setdefault(("other-cut", lot.id, says), []).append(ply.number)
-        if not fits_in(made.leaf_mm, lot.told.get("leaf_mm")):
+        if not fits_in(piece, lot.told.get("leaf_mm")):
             says = "its leaves are smaller than the panel. Joint them first"
             found.setdefault(("small-leaves", lot.id, says), []).append(ply.number)
     return [

@@ -17,7 +17,8 @@ from woodref.provenance.faults import BadEncoding, BadImport, BadShape, BookFaul
 from woodref.provenance.shapes import CREATES, Event, event_of, named_lots
 
 if TYPE_CHECKING:
-    from woodref.provenance.store import Actor, Recorded, Store
+    from woodref.provenance.store import Store
+    from woodref.provenance.writer import Actor, Recorded
 
 #: lots that a sentence names one by one
 _NAMED = 10

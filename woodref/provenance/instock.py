@@ -12,8 +12,9 @@ from woodref.layup.piececount import PieceCount
 from woodref.layup.saying import Say, plural
 from woodref.provenance.amounts import plainly
 from woodref.provenance.latest import NOTHING, noted, shelf_of
+from woodref.provenance.rows import LOTS, held_from
 from woodref.provenance.shelf import MADE, Fit, Job, Miss, free_of, judge, leaf_of, size_words, standing
-from woodref.provenance.store import LOTS, Store, held_from
+from woodref.provenance.store import Store
 from woodref.selection.onhand import OnHand
 
 #: how many lots that do not hold the job are named in print

@@ -15,6 +15,7 @@ from typing import Any
 from urllib.parse import quote
 
 from woodref.errors import BadRequest
+from woodref.provenance.publicsheet import TABLE as SHEETS
 from woodref.provenance.publicshelf import TABLE as SHELF
 from woodref.provenance.publish import MARK, VERSION
 
@@ -89,7 +90,7 @@ def _must_be_public(path: Path) -> None:
         except sqlite3.Error:
             tables = set()
     marked = database and int.from_bytes(start[68:72], "big") == MARK
-    if marked and version == VERSION and TABLES <= tables <= TABLES | {SHELF}:
+    if marked and version == VERSION and TABLES <= tables <= TABLES | {SHELF, SHEETS}:
         return
     if {"event", "lot"} <= tables:
         raise BadRequest(

@@ -22,7 +22,7 @@ from woodref.provenance.publiccopy import (
 from woodref.provenance.publicshelf import TABLE
 from woodref.selection.words import cut_words, joined
 
-FORMS = {"engineered-veneer": "made-up veneer", "adhesive": "glue", "sawn": "sawn wood"}
+FORMS = {"engineered-veneer": "engineered veneer", "adhesive": "glue", "sawn": "sawn wood"}
 NO_SHELF = "Where they lie is not told"
 
 

@@ -9,9 +9,10 @@ from __future__ import annotations
 from typing import Any
 
 from woodref.provenance.latest import NOTHING, noted, shelf_of
+from woodref.provenance.rows import LOTS, held_from
 from woodref.provenance.shelf import free_of, leaf_of, standing
 from woodref.provenance.stock import ITEM
-from woodref.provenance.store import LOTS, Store, held_from
+from woodref.provenance.store import Store
 
 TABLE = "shelf"
 CREATE = (

@@ -26,6 +26,9 @@ from woodref.provenance.faults import Busy, StorageFault
 from woodref.provenance.lots import Lot
 from woodref.provenance.paperfiles import papers_of
 from woodref.provenance.proofwords import DOCUMENTED, NOT_KNOWN, STATED_BY, purchase
+from woodref.provenance.publicsheet import CREATE as SHEETS
+from woodref.provenance.publicsheet import TABLE as SHEETS_TABLE
+from woodref.provenance.publicsheet import sheet_rows
 from woodref.provenance.publicshelf import CREATE as SHELF
 from woodref.provenance.publicshelf import TABLE as SHELF_TABLE
 from woodref.provenance.publicshelf import shelf_rows
@@ -68,6 +71,9 @@ _ITEMS = """SELECT i.id, i.state, i.label, m.payload, c.payload FROM item i
 JOIN event m ON m.id = i.made_by LEFT JOIN event c ON c.id = i.closed_by
 WHERE i.state IN ('closed', 'shipped') ORDER BY i.id"""
 
+#: field of `Published` -> a table that is written only when asked for
+MORE = {"lots": SHELF_TABLE, "sheets": SHEETS_TABLE}
+
 #: how often it is read anew when somebody records meanwhile
 _TRIES = 5
 
@@ -76,7 +82,8 @@ Row = tuple[Any, ...]
 
 @dataclass(frozen=True)
 class Published:
-    """What a public copy holds. lots: on the shelf, None where the shelf was not asked for."""
+    """What a public copy holds. lots: on the shelf, sheets: of customers; None where they were not asked
+    for."""
 
     path: Path
     items: int
@@ -86,6 +93,7 @@ class Published:
     events: int
     head: str
     lots: int | None = None
+    sheets: int | None = None
 
     def sentences(self) -> list[str]:
         many = f"{self.items:,} item{'' if self.items == 1 else 's'}"
@@ -95,6 +103,12 @@ class Published:
         if self.not_shown:
             verb = "1 item is" if self.not_shown == 1 else f"{self.not_shown:,} items are"
             out.append(f"{verb} not in it: only what is closed or shipped is shown.")
+        if self.sheets is not None:
+            sheets = "1 customer sheet is" if self.sheets == 1 else f"{self.sheets:,} customer sheets are"
+            out.append(
+                f"{sheets} in it, word for word as given out last: with serial, days, what is open, and the "
+                "papers that a customer sees."
+            )
         if self.lots is None:
             out.append("No prices, suppliers, shelves, notes, persons or other papers are in it.")
         else:
@@ -110,14 +124,16 @@ class Published:
         """The JSON of `book publish`."""
         return {
             "file": str(self.path), "items": self.items, "woods": self.woods, "papers": self.papers,
-            "not_shown": self.not_shown, "lots": self.lots, "events": self.events, "head": self.head,
+            "not_shown": self.not_shown, "lots": self.lots, "sheets": self.sheets, "events": self.events,
+            "head": self.head,
             "sentences": self.sentences(), "notices": [],
         }  # fmt: skip
 
 
-def publish(store: Store, path: Path, shelf: bool = False) -> Published:
-    """Write the public copy, by temp file and rename. shelf: the lots on hand too, for the maker's own phone.
-    BadRequest when something else is at the path."""
+def publish(store: Store, path: Path, shelf: bool = False, sheets: bool = False) -> Published:
+    """Write the public copy, by temp file and rename. shelf: the lots on hand too, for the maker's own phone;
+    sheets: the customer sheet given out last of each item in it. BadRequest when something else is at the
+    path."""
     _may_write(path)
     for _ in range(_TRIES):
         seq, head = store.head()
@@ -125,6 +141,8 @@ def publish(store: Store, path: Path, shelf: bool = False) -> Published:
         tables = _filled(store, papers)
         if shelf:
             tables[SHELF_TABLE] = shelf_rows(store)
+        if sheets:
+            tables[SHEETS_TABLE] = sheet_rows(store, [row[0] for row in tables["item"]])
         if store.head() == (seq, head):
             break
     else:
@@ -139,10 +157,8 @@ def publish(store: Store, path: Path, shelf: bool = False) -> Published:
     ]  # fmt: skip
     _write(path, tables)
     hidden = int(store.rows("SELECT count(*) FROM item WHERE state NOT IN ('closed', 'shipped')")[0][0])
-    lots_on_hand = len(tables[SHELF_TABLE]) if shelf else None
-    return Published(
-        path, len(tables["item"]), len(tables["wood"]), len(shown), hidden, seq, head, lots_on_hand
-    )
+    more = {key: len(tables[name]) if name in tables else None for key, name in MORE.items()}
+    return Published(path, len(tables["item"]), len(tables["wood"]), len(shown), hidden, seq, head, **more)
 
 
 def _may_write(path: Path) -> None:
@@ -243,9 +259,12 @@ def _write(path: Path, tables: dict[str, list[Row]]) -> None:
             for pragma in ("page_size=4096", "journal_mode=OFF", f"application_id={MARK}"):
                 connection.execute(f"PRAGMA {pragma}")
             connection.execute("BEGIN")
-            for statement in (*_TABLES, *([SHELF] if SHELF_TABLE in tables else [])):
+            more = [
+                create for name, create in ((SHELF_TABLE, SHELF), (SHEETS_TABLE, SHEETS)) if name in tables
+            ]
+            for statement in (*_TABLES, *more):
                 connection.execute(statement)
-            for name in [n for n in (*_NAMES, SHELF_TABLE) if n in tables]:
+            for name in [n for n in (*_NAMES, *MORE.values()) if n in tables]:
                 for row in sorted(tables[name], key=lambda row: [str(cell) for cell in row]):
                     marks = ", ".join("?" * len(row))
                     connection.execute(f"INSERT INTO {name} VALUES ({marks})", row)

@@ -16,7 +16,8 @@ from woodref.provenance.amounts import Amount, plainly
 from woodref.provenance.book import Held
 from woodref.provenance.faults import LotUnclear
 from woodref.provenance.latest import MOST_STEPS, NOTHING, Noted, shelf_of, worked_from
-from woodref.provenance.store import LOTS, Store, held_from
+from woodref.provenance.rows import LOTS, held_from
+from woodref.provenance.store import Store
 from woodref.provenance.working import fits_in
 
 #: how near a thickness has to be to be the same [um]: 1/42 in is no whole number of them

@@ -26,6 +26,7 @@ from woodref.provenance.store import Store
 BESIDE = ("sheet.html", "linked.jsonld", "prov.json", "declaration.csv")
 #: a sheet larger than this is none [bytes]
 MOST = 5_000_000
+NAME_IT = f"Name {MAIN}, or the folder with the files of the sheet."
 
 
 @dataclass(frozen=True)
@@ -65,15 +66,9 @@ def check_sheet(path: Path, fingerprint: str | None = None, store: Store | None 
     """
     wanted = None if fingerprint is None else keys.fingerprint_of(fingerprint)
     main = _main_of(path)
-    body = _read(main)
-    sheet, key = body["sheet"], str(body["sheet"]["key"])
-    flaws = []
-    if not keys.holds(key, keys.message(SAYS, sheet), str(body["signature"])):
-        flaws.append("What it says was changed since it was signed.")
-    listed = body["files"]
-    seal = keys.message(FILES, manifest(digest(canonical(sheet)), listed))
-    if not keys.holds(key, seal, str(body["files_signature"])):
-        flaws.append("The list of its files was changed since it was signed.")
+    body = body_of(bytes_of(main, MOST, BadSheet, NAME_IT), str(main))
+    sheet, key, listed = body["sheet"], str(body["sheet"]["key"]), body["files"]
+    flaws = broken_signatures(body)
     notes = []
     if str(main) == "-":
         notes.append("Its other files were not looked at: for that, name the folder that holds them.")
@@ -107,9 +102,19 @@ def _main_of(path: Path) -> Path:
     return path
 
 
-def _read(path: Path) -> dict[str, Any]:
-    next_ = f"Name {MAIN}, or the folder with the files of the sheet."
-    text = bytes_of(path, MOST, BadSheet, next_)
+def broken_signatures(body: Mapping[str, Any]) -> list[str]:
+    """A sentence for each of the two signatures of a sheet that does not hold. body: of `body_of`."""
+    sheet, key, out = body["sheet"], str(body["sheet"]["key"]), []
+    if not keys.holds(key, keys.message(SAYS, sheet), str(body["signature"])):
+        out.append("What it says was changed since it was signed.")
+    seal = keys.message(FILES, manifest(digest(canonical(sheet)), body["files"]))
+    if not keys.holds(key, seal, str(body["files_signature"])):
+        out.append("The list of its files was changed since it was signed.")
+    return out
+
+
+def body_of(text: str | bytes, where: str) -> dict[str, Any]:
+    """What a sheet.json holds, its shape looked at. where: its path. BadSheet when it is none."""
     try:
         body = json.loads(text, parse_float=_no_float)
         sheet = body["sheet"]
@@ -123,7 +128,7 @@ def _read(path: Path) -> dict[str, Any]:
     except (ValueError, KeyError, TypeError, RecursionError, WoodrefError):
         fits = False
     if not fits:
-        raise BadSheet(f"{path} is no customer sheet", next=next_)
+        raise BadSheet(f"{where} is no customer sheet", next=NAME_IT)
     return dict(body)
 
 

@@ -35,30 +35,37 @@ def page(told: Mapping[str, Any], signature: str) -> str:
         lstrip_blocks=True,
     )  # fmt: skip
     mark, sha = fingerprint(told["key"]), digest(canonical(told))
-    label = told["label"]
-    rows = [_table_row(part) for part in told["parts"]]
     return environment.get_template("customer-sheet.html").render(
-        title=f"{told['item']}: what it is made of",
-        maker=told["maker"],
-        heading=f"What {told['item']} is made of",
-        about=_about(told),
-        label=f"On its label: {label}" if label else None,
-        short=short_lines(told),
-        caption="One line for each received lot of wood in each part. Weights are of the wood alone.",
-        heads=HEADS,
-        rows=rows,
-        sections=_sections(told),
-        checking=_checking(told),
-        marks=[
-            ("Fingerprint of the key", mark),
-            ("SHA-256 of what it says", sha),
+        **words_of(told, signature),
+        qr=Markup(code(qr_text(told, sha, mark))[0]),  # noqa: S704 -- our own drawing, no text of others in it
+        qr_words="QR code with the number of the sheet, its SHA-256 and the fingerprint",
+    )
+
+
+def words_of(told: Mapping[str, Any], signature: str) -> dict[str, Any]:
+    """All that a page of a sheet says, under the names its templates use. told: what the sheet says, as
+    signed; signature: of that, in hex."""
+    label = told["label"]
+    return {
+        "title": f"{told['item']}: what it is made of",
+        "maker": told["maker"],
+        "heading": f"What {told['item']} is made of",
+        "about": _about(told),
+        "label": f"On its label: {label}" if label else None,
+        "short": short_lines(told),
+        "caption": "One line for each received lot of wood in each part. Weights are of the wood alone.",
+        "heads": HEADS,
+        "rows": [_table_row(part) for part in told["parts"]],
+        "sections": _sections(told),
+        "checking": _checking(told),
+        "marks": [
+            ("Fingerprint of the key", fingerprint(told["key"])),
+            ("SHA-256 of what it says", digest(canonical(told))),
             ("Signature (Ed25519)", signature),
             ("Head of the stock book", f"{told['head']['events']:,} events, {told['head']['hash']}"),
         ],
-        qr=Markup(code(qr_text(told, sha, mark))[0]),  # noqa: S704 -- our own drawing, no text of others in it
-        qr_words="QR code with the number of the sheet, its SHA-256 and the fingerprint",
-        footer=_footer(told),
-    )
+        "footer": _footer(told),
+    }
 
 
 def qr_text(told: Mapping[str, Any], sha: str, mark: str) -> str:

@@ -17,8 +17,9 @@ from woodref.provenance import keys
 from woodref.provenance.bookname import book_name
 from woodref.provenance.faults import BadKey, BadState
 from woodref.provenance.receiving import named_by_content
+from woodref.provenance.rows import event_from
 from woodref.provenance.special import FOLLOWS
-from woodref.provenance.store import Store, event_from
+from woodref.provenance.store import Store
 from woodref.provenance.times import now
 
 #: purpose of a signed head

@@ -59,8 +59,8 @@ def sand(held: Held, text: str, to: str, into: str, time: str | None = None, not
     taken, after = amount_of(text, held), thickness(to)
     if after >= lot.thickness_um:
         raise BadThickness(
-            f"{lot.id} is {_mm(lot.thickness_um)} thick and cannot be sanded to {_mm(after)}", where="--to",
-            expected=f"less than {_mm(lot.thickness_um)}",
+            f"{lot.id} is {_mm(lot.thickness_um)} thick and cannot be sanded to {_mm(after)}",
+            where="--thickness", expected=f"less than {_mm(lot.thickness_um)}",
         )  # fmt: skip
     sheets = lots_told({into: taken.sheets}, held).get(into, {})
     told = {
@@ -126,7 +126,7 @@ def sample(held: Held, text: str, to: str, time: str | None = None, note: str | 
     """Some of a lot given away to be looked at. to: where it went, such as a laboratory."""
     if not to.strip():
         raise BadRequest(
-            "where the sample went is empty", where="--to", expected="words, such as a laboratory"
+            "where the sample went is empty", where="--given-to", expected="words, such as a laboratory"
         )
     taken = amount_of(text, held)
     told = {"in": _taken(held, taken.qty), "to": " ".join(to.split())}

@@ -19,8 +19,9 @@ from woodref.provenance.faults import UnknownLot
 from woodref.provenance.kept import Kept
 from woodref.provenance.partroles import pressed_roles, role_of
 from woodref.provenance.repairs import names_item
+from woodref.provenance.rows import edge_from
 from woodref.provenance.shapes import Event, event_of
-from woodref.provenance.store import Store, edge_from
+from woodref.provenance.store import Store
 from woodref.provenance.times import Moment, now
 from woodref.provenance.trace import Root, contents
 

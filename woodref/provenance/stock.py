@@ -11,8 +11,9 @@ from woodref.provenance.book import Held
 from woodref.provenance.documents import Paper
 from woodref.provenance.latest import NOTHING, Noted, Reading, last_reading, noted, reading_for, shelf_of
 from woodref.provenance.lots import Lot
+from woodref.provenance.rows import LOTS, held_from, paper_from
 from woodref.provenance.shapes import KINDS
-from woodref.provenance.store import LOTS, Store, held_from, paper_from
+from woodref.provenance.store import Store
 
 _HISTORY = """SELECT m.at, e.id, e.kind, m.qty FROM move m JOIN event e ON e.seq = m.seq
 WHERE m.lot = :lot ORDER BY m.seq, m.n"""
@@ -247,7 +248,7 @@ class OneLot:
 _KEPT = (
     ("cut", "Cut"), ("flitch", "Flitch"), ("bundle", "Bundle"), ("grade", "Grade"), ("region", "Region"),
     ("stand", "Stand"), ("supplier", "Supplier"), ("acquired", "Acquired"), ("source_code", "Source code"),
-    ("claim_words", "Claim on its paper, in its words"), ("material", "Sheet of the catalogue"),
+    ("claim_words", "Claim on its paper, in its words"), ("material", "In the catalogue"),
 )  # fmt: skip
 
 

@@ -13,7 +13,8 @@ from typing import Any, Protocol
 from woodref.provenance import faults
 from woodref.provenance.balance import USED, Edge
 from woodref.provenance.book import Book, Held
-from woodref.provenance.store import Store, edge_from
+from woodref.provenance.rows import edge_from
+from woodref.provenance.store import Store
 
 _COLUMNS = "e.child, e.parent, e.net_num, e.net_den, e.gross_num, e.gross_den, e.plies"
 BACK = f"""WITH RECURSIVE a(id) AS (

@@ -10,7 +10,8 @@ from typing import Any
 from woodref.provenance.book import Book
 from woodref.provenance.canonical import canonical
 from woodref.provenance.lots import Knows, Lot
-from woodref.provenance.store import LOTS, Store, held_from
+from woodref.provenance.rows import LOTS, held_from
+from woodref.provenance.store import Store
 
 #: of more differences of one kind the first few are told
 MOST = 10

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
-from typing import Any, NamedTuple, overload
+from dataclasses import asdict, dataclass, field
+from typing import TYPE_CHECKING, Any, NamedTuple, overload
 
 from woodref.catalogue.material import Material
 from woodref.catalogue.properties import wide_column
@@ -15,6 +15,12 @@ from woodref.selection.request import Request
 from woodref.selection.wanted import Wanted
 from woodref.selection.words import light_words
 
+if TYPE_CHECKING:
+    from woodref.catalogue.ownrow import OwnRow
+    from woodref.catalogue.ownstore import OwnList
+
+#: rows of one wood that are told beside it
+MOST_BESIDE = 6
 GROUPS = ("ranked", "low_coverage", "with_papers", "left_out", "cannot_say")
 GROUP_WORDS = {
     "ranked": "ranked",
@@ -29,7 +35,8 @@ GROUP_WORDS = {
 class Row:
     """One candidate. rank is None outside `ranked`; because says why it is not ranked; pareto: nothing
     ranked beats it on every count; order_holds: share of draws in which it stays before the next row;
-    use: what would change in use."""
+    use: what would change in use; on_list: the rows of a user's own list that are this wood, where only
+    those were ranked."""
 
     material: Material
     found: Likeness
@@ -41,6 +48,7 @@ class Row:
     pareto: bool = False
     order_holds: float | None = None
     use: tuple[str, ...] = ()
+    on_list: tuple[OwnRow, ...] | None = None
 
     @property
     def light(self) -> tuple[str, str]:
@@ -88,6 +96,7 @@ class Row:
             "reasons": list(self.reasons),
             "cautions": list(self.cautions),
             "because": list(self.because),
+            "list_rows": None if self.on_list is None else [_told(row) for row in self.on_list],
         }
 
     def flat(self) -> dict[str, Any]:
@@ -114,7 +123,34 @@ class Row:
             "origins_free": list(self.origins.free),
             "origins_listed": list(self.origins.listed),
             "reasons": " ".join(self.reasons),
+            **({} if self.on_list is None else {"list_rows": [beside_words(row) for row in self.on_list]}),
         }
+
+
+def _told(row: OwnRow) -> dict[str, Any]:
+    """A row of a list beside a wood as the JSON contract shows it."""
+    return {
+        "id": row.id,
+        "name": row.called,
+        "line": row.line,
+        "price": asdict(row.price) if row.price else None,
+        "thickness_mm": None if row.thickness is None else float(row.thickness),
+        "cut": row.cut,
+    }
+
+
+def beside_words(row: OwnRow) -> str:
+    """'my/harrow/walnut (line 2): 14.20 EUR per m2, 0.6 mm, crown': a row beside its wood."""
+    size = f"{row.thickness} mm" if row.thickness else None
+    parts = [row.price.words if row.price else "no price", size, row.cut]
+    return f"{row.id} (line {row.line}): {', '.join(part for part in parts if part)}"
+
+
+def beside_sentence(rows: tuple[OwnRow, ...]) -> str:
+    """'On your list: my/harrow/walnut (line 2): 14.20 EUR per m2, 0.6 mm, crown.'"""
+    told = "; ".join(beside_words(row) for row in rows[:MOST_BESIDE])
+    rest = len(rows) - MOST_BESIDE
+    return f"On your list: {told}{f'; and {rest:,} more' if rest > 0 else ''}."
 
 
 class Head(NamedTuple):
@@ -186,6 +222,8 @@ class Answer:
     why_not: list[str] = field(default_factory=list)
     #: woods of the catalogue that are not on hand in what is asked, where that was asked
     not_held: int = 0
+    #: the list of the user's own among whose rows alone was ranked
+    among: OwnList | None = None
 
     @property
     def target(self) -> Material | None:
@@ -210,6 +248,7 @@ class Answer:
             **{name: [row.as_dict() for row in getattr(self, name)] for name in GROUPS},
             "why_not": self.why_not,
             "in_stock": None,
+            "among": self.among.as_dict() if self.among else None,
             "closing": self.closing,
             "notices": [n.as_dict() for n in self.notices],
             "catalogue": self.stamp,

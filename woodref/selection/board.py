@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from woodref.catalogue.material import shown
 from woodref.selection import explain
-from woodref.selection.answer import Answer, Row
+from woodref.selection.answer import Answer, Row, beside_sentence
 from woodref.selection.cells import LEGEND, latin, marked, unit_head
 from woodref.selection.partslist import Choice
 from woodref.selection.substitutes import CLOSE
+
+if TYPE_CHECKING:
+    from woodref.catalogue.ownrow import OwnRow
 
 #: how many ranked rows get their reasons printed, and how many of each other group are named
 EXPLAINED, NAMED = 5, 4
@@ -47,6 +51,7 @@ def board(answer: Answer, system: str = "metric", explained: int = EXPLAINED) ->
         "", "wood", "botanical name", "like", "known", "colour",
         unit_head("density", system), unit_head("moe", system), "moves", "lawful from",
     ]  # fmt: skip
+    head += ["price"] if answer.among else []
     rows = [_line(row, system, row.material.id == answer.wanted.id) for row in answer.ranked]
     rows.insert(0, _target_line(answer, system))
     return Page(
@@ -74,7 +79,19 @@ def _target_line(answer: Answer, system: str) -> list[str]:
             for name in ("density", "moe")
         )
     latin_name = (target.botanical_name or "") if target else ""
-    return ["", f"({wanted.name})", latin_name, "", "", looks, weight, stiff, "", ""]
+    return [
+        "",
+        f"({wanted.name})",
+        latin_name,
+        "",
+        "",
+        looks,
+        weight,
+        stiff,
+        "",
+        "",
+        *([""] if answer.among else []),
+    ]
 
 
 def _two(likeness: float) -> str:
@@ -91,7 +108,7 @@ def _line(row: Row, system: str, planted: bool = False) -> list[str]:
     if row.found.stained:
         looks = "if stained"
     elif colour is None:
-        looks = row.material.look["class"].replace("-", " ")
+        looks = (row.material.look["class"] or "-").replace("-", " ")
     elif colour.difference is not None:
         looks = f"{colour.difference:.0f} CIEDE2000"
     else:
@@ -107,13 +124,22 @@ def _line(row: Row, system: str, planted: bool = False) -> list[str]:
         marked(row.material, "moe", system),
         moves,
         row.origins.share(row.material),
+        *([] if row.on_list is None else [_price(row.on_list)]),
     ]
+
+
+def _price(rows: tuple[OwnRow, ...]) -> str:
+    """The price of the first row of a list that is this wood, and how many more there are."""
+    first = rows[0].price.words if rows[0].price else "-"
+    return first if len(rows) == 1 else f"{first} and {len(rows) - 1} more"
 
 
 def _groups(answer: Answer, explained: int) -> list[Group]:
     groups = []
     for row in answer.ranked[:explained]:
         lines = [*row.reasons, *row.use, *_order_line(row), *_cited(row), *row.cautions]
+        if row.on_list is not None:
+            lines.insert(0, beside_sentence(row.on_list))
         groups.append(Group(f"{row.rank}. {row.material.name} ({latin(row.material)})", lines))
     for heading, held in (
         ("Too little known to rank", answer.low_coverage),
@@ -122,8 +148,9 @@ def _groups(answer: Answer, explained: int) -> list[Group]:
         ("Cannot say", answer.cannot_say),
     ):
         if held:
+            most = answer.request.rows if answer.among and held is answer.low_coverage else NAMED
             # the likest come first, so that those close lie ahead of all others
-            near = held[: sum(head.likeness >= CLOSE for head in held.heads[:NAMED])]
+            near = held[: sum(head.likeness >= CLOSE for head in held.heads[:most])]
             lines = [_named(row) for row in near]
             if len(held) > len(near):
                 rest = len(held) - len(near)
@@ -160,7 +187,11 @@ def _cited(row: Row) -> list[str]:
 def _named(row: Row) -> str:
     why = " ".join(row.because)
     known = f"known {row.found.known} of {row.found.asked}"
-    return f"{row.material.name} ({latin(row.material)}), likeness {row.found.likeness:.2f}, {known}: {why}"
+    listed = "" if row.on_list is None else f" {beside_sentence(row.on_list)}"
+    name = row.material.name
+    if row.material.botanical_name != name:
+        name += f" ({latin(row.material)})"
+    return f"{name}, likeness {row.found.likeness:.2f}, {known}: {why}{listed}"
 
 
 def parts_table(choices: list[Choice]) -> tuple[list[str], list[list[str]], set[int]]:

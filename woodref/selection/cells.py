@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from woodref.catalogue.material import US_WORDS, Figure, Material, shown
 from woodref.catalogue.properties import PROPERTIES
 from woodref.selection import status, words
-from woodref.selection.find import Finds
+
+if TYPE_CHECKING:
+    from woodref.selection.find import Finds
 
 MARKS = {"quoted": "r", "recalled": "m", "estimated": "w", "common-practice": "s"}
 LEGEND = "Figures: r read in table, m from memory, w worked out, s shop rule, - not known."
@@ -32,7 +36,9 @@ def unit_head(name: str, system: str) -> str:
 
 def latin(material: Material) -> str:
     """The botanical name, or the woods in an engineered sheet."""
-    return material.botanical_name or "made of " + " and ".join(material.woods)
+    if material.botanical_name or not material.woods:
+        return material.botanical_name or "no botanical name"
+    return "made of " + " and ".join(material.woods)
 
 
 def find_table(found: Finds, system: str = "metric") -> tuple[list[str], list[list[str]], set[int], str]:

@@ -167,6 +167,8 @@ def _word(cell: _Cell, wanted: Wanted, candidate: Material, catalogue: Catalogue
     if cell.difference is not None and seen_colour is not None:
         return cell.told(wanted.lab, *seen_colour)
     words = catalogue.colour_classes
+    if look["class"] is None:  # a wood of a user's own list
+        return cell.told(words[wanted.look["class"]].words, None, None)
     near = step("colour", wanted, seen(candidate), catalogue)
     return cell.told(
         words[wanted.look["class"]].words,

@@ -38,7 +38,7 @@ def estimated(material: Material) -> Material:
     if material.kind != "species":
         return material
     made: dict[str, Figure] = {}
-    for figure in (*_strength(material), *_shrinkage(material), *_ratios(material)):
+    for figure in (*_strength(material), *_shrinkage(material), *ratios(material)):
         if material.figure(figure.name) is None and _plausible(figure):
             made.setdefault(figure.name, figure)
     if not made:
@@ -109,7 +109,7 @@ def _shrinkage(material: Material) -> Iterator[Figure]:
             yield way(axis, FROM_WEIGHT, error, partial(estimates.axis_guess, axis, group=group), basic)
 
 
-def _ratios(material: Material) -> Iterator[Figure]:
+def ratios(material: Material) -> Iterator[Figure]:
     """Elastic ratios as the means of the class."""
     for name, of_group in estimates.RATIOS.items():
         value, error = of_group[material.hardness_group]

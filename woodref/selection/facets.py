@@ -12,7 +12,7 @@ from woodref.selection.words import PORE_WORDS, SOLD_WORDS
 
 KIND_WORDS = {
     "species": "woods as they grew",
-    "engineered": "made-up veneers",
+    "engineered": "engineered veneers",
     "modified": "woods changed by heat, resin or fumes",
     "core": "boards for the middle",
 }

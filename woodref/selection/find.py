@@ -126,6 +126,7 @@ class Finds:
             "rows": [row.as_dict(self.asked) for row in self.rows],
             "closing": self.closing,
             "in_stock": None,
+            "from_lists": None,
             "notices": [n.as_dict() for n in self.notices],
             "catalogue": self.stamp,
         }

@@ -48,7 +48,7 @@ def barred(material: Material, origins: status.Origins, request: Request, catalo
         out.append("A dyed show leaf, too dear for plies that nobody sees.")
     if request.piece and not request.in_stock and (text := too_narrow(material, request.piece)):
         out.append(text)
-    out += _limits(material, request)
+    out += outside_limits(material, request)
     if origins.barred:
         out.append(status.origin_sentence(material, origins, catalogue))
     return out
@@ -79,13 +79,20 @@ def unknown(material: Material, request: Request) -> list[str]:
     wide = request.in_stock or material.veneer["leaf_width_mm"].get("high") is not None
     if request.piece and not wide and material.kind != "core":
         out.append("How wide its leaves come is not known, so the piece cannot be judged.")
-    for name in request.profile.limits if request.profile else ():
-        if material.figure(name) is None:
-            out.append(f"Its {PROPERTIES[name].asks} is not known, and you set a limit on it.")
-    return out
+    return out + unknown_limits(material, request)
 
 
-def _limits(material: Material, request: Request) -> list[str]:
+def unknown_limits(material: Material, request: Request) -> list[str]:
+    """Figures that a limit is set on and that are not known."""
+    return [
+        f"Its {PROPERTIES[name].asks} is not known, and you set a limit on it."
+        for name in (request.profile.limits if request.profile else ())
+        if material.figure(name) is None
+    ]
+
+
+def outside_limits(material: Material, request: Request) -> list[str]:
+    """Figures that lie outside a limit that is set."""
     out = []
     for name, limit in (request.profile.limits if request.profile else {}).items():
         figure = material.figure(name)

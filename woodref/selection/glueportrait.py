@@ -85,7 +85,7 @@ def glue_portrait(matched: GlueMatched, catalogue: Catalogue, system: str = "met
         GlueSection("What does it do to the sheets?", tuple(_sheets(glue, system))),
         GlueSection("Will it hold?", tuple(_holding(glue))),
         GlueSection("Can it be undone?", (_sentence(glue["reversible"]),)),
-        GlueSection("Mind yourself", tuple(_mind(glue))),
+        GlueSection("What can hurt you", tuple(_mind(glue))),
         GlueSection("How well is this known?", tuple(_known(glue))),
     )
     return GluePortrait(glue, matched, sections, (*catalogue.notices, *matched.notices), catalogue.stamp)

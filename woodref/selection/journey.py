@@ -214,7 +214,7 @@ def from_options(
 ) -> Asked:
     """The question from command-line words; BadRequest says what is missing or not known."""
     if not name:
-        raise BadRequest("no wood is named", expected="a name, or --item FILE")
+        raise BadRequest("no wood is named", expected="a name, or --goods FILE")
     return asked_of([name], given, catalogue, on, region)
 
 
@@ -222,7 +222,7 @@ def from_file(path: Path, catalogue: Catalogue, on: dt.date, region: str | None)
     """The question from a YAML file: woods, form and the other words of the command line as keys."""
     from woodref.catalogue.yamlload import MAX_BYTES, load
 
-    body = bytes_of(path, MAX_BYTES, BadRequest, "Name an item file.")
+    body = bytes_of(path, MAX_BYTES, BadRequest, "Name a file of goods.")
     value, findings = load(body, str(path))
     if findings:
         first = findings[0]
@@ -231,7 +231,7 @@ def from_file(path: Path, catalogue: Catalogue, on: dt.date, region: str | None)
             "source_code", "shape", "state", "business", "shipped", "planted"}  # fmt: skip
     if not isinstance(value, dict) or set(value) - keys:
         wrong = echo(", ".join(sorted(set(value) - keys)))[1:-1] if isinstance(value, dict) else "no mapping"
-        raise BadRequest(f"not an item file: {wrong}", where=str(path), expected=", ".join(sorted(keys)))
+        raise BadRequest(f"no file of goods: {wrong}", where=str(path), expected=", ".join(sorted(keys)))
     woods = value.pop("woods", None)
     if not isinstance(woods, list) or not woods or not all(isinstance(w, str) for w in woods):
         raise BadRequest("woods is missing", where=str(path), expected="a list of names")
@@ -253,9 +253,9 @@ def asked_of(
     acquired = day_or_year(str(given["acquired"]), "--acquired") if given.get("acquired") else None
     shipped = date(str(given["shipped"]), "--shipped") if given.get("shipped") else None
     if acquired and acquired > day:
-        raise BadRequest(f"the wood was acquired on {acquired}, after the movement on {day}")
+        raise BadRequest(f"the wood was acquired on {acquired}, after the journey on {day}")
     if shipped and shipped > day:
-        raise BadRequest(f"the goods sailed on {shipped}, after the movement on {day}")
+        raise BadRequest(f"the goods sailed on {shipped}, after the journey on {day}")
     found = [(name, *taxa(name, catalogue, day, region)) for name in names]
     woods = tuple(dict.fromkeys(w for _, ws, _ in found for w in ws))
     code = given.get("source_code")

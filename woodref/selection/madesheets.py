@@ -1,4 +1,4 @@
-"""A made-up veneer and how its figure comes about: its recipe as geometry and as sentences."""
+"""An engineered veneer and how its figure comes about: its recipe as geometry and as sentences."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ TAKEN = (
 TAKEN_FLAT = (
     "Taken for the drawing, because the recipe does not hold it: a glue line has no thickness of its own."
 )
-#: how a made-up veneer comes about, in the list of them
+#: how an engineered veneer comes about, in the list of them
 PROCESS_WORDS = {
     "reconstituted": "glued up from sheets and sliced anew",
     "dyed-through": "single leaves dyed through",
@@ -149,7 +149,7 @@ def made_sheet(material: Material, catalogue: Catalogue, leaf: int = 1) -> MadeS
     """
     if material.kind != "engineered":
         raise BadRequest(
-            f"{material.name} is no made-up veneer",
+            f"{material.name} is no engineered veneer",
             expected="a sheet that is glued up or dyed through",
             next="Its own page tells what it is.",
             candidates=[Candidate(material.id, material.name)],

@@ -19,10 +19,11 @@ ALSO = 0.75
 
 @dataclass(frozen=True)
 class Seen:
-    """What of a wood's look is compared: colour classes (the first that of most pieces), figures, pores,
-    texture, grain; passes_for: ids of woods it is made to pass for; made: its dye and pattern are made."""
+    """What of a wood's look is compared: colour classes (the first that of most pieces; None of a row of a
+    user's own list), figures, pores, texture, grain; passes_for: ids of woods it is made to pass for; made:
+    its dye and pattern are made."""
 
-    classes: tuple[str, ...]
+    classes: tuple[str | None, ...]
     figures: tuple[str, ...]
     pores: str
     texture: str
@@ -68,7 +69,9 @@ def class_step(one: Mapping[str, Any], two: Mapping[str, Any], catalogue: Catalo
     return 0.5 if shared or beside else 0.0
 
 
-def _colour(wanted: Wanted, one: Seen, catalogue: Catalogue) -> float:
+def _colour(wanted: Wanted, one: Seen, catalogue: Catalogue) -> float | None:
+    if one.classes[0] is None:
+        return None  # a wood of a user's own list
     mine, theirs = wanted.look, {"class": one.classes[0], "also": one.classes[1:]}
     if wanted.material is None and one.classes[0] in (mine["class"], *mine["also"]):
         return 1.0  # a colour described in numbers may lie between classes: each of them is as good
@@ -110,5 +113,5 @@ def _ordered(mine: str, theirs: str, order: list[str]) -> float | None:
 
 def paler(wanted: Wanted, one: Seen, catalogue: Catalogue) -> bool:
     """Whether most pieces are of a paler class than what is wanted."""
-    classes = catalogue.colour_classes
-    return classes[one.classes[0]].lab[0] > classes[wanted.look["class"]].lab[0]
+    classes, mine = catalogue.colour_classes, one.classes[0]
+    return mine is not None and classes[mine].lab[0] > classes[wanted.look["class"]].lab[0]

@@ -21,13 +21,13 @@ REFERENCES = ("picea-sitchensis", "quercus-rubra", "terminalia-superba")
 DRAWN = 250
 KIND_WORDS = {
     "species": "woods as they grew",
-    "engineered": "made-up veneers",
+    "engineered": "engineered veneers",
     "modified": "changed woods",
     "core": "core boards",
 }
 FILL = (
     "The fill is the coarse colour word of the wood, not a measured colour. Round marks are woods as they "
-    "grew, square ones made-up veneers, those on a corner changed woods, three-cornered ones core boards."
+    "grew, square ones engineered veneers, diamonds changed woods, triangles core boards."
 )
 
 

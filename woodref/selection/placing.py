@@ -27,6 +27,8 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from woodref.selection.among import Among
+
 #: below this share of known weight a row stands apart
 ENOUGH_KNOWN = 0.6
 #: that nothing beats a row on every count is said when no more than this share of the ranked can say it
@@ -45,6 +47,7 @@ class Told:
     catalogue: Catalogue
     balanced: Callable[[Material], str | None] | None
     shelf: Shelf | None
+    own: Among | None = None
 
     @property
     def request(self) -> Request:
@@ -57,6 +60,12 @@ class Told:
         found = detail(self.ranking, self.table, index, wanted, material, self.catalogue, self.profile)
         known = mine.known if mine else None
         row = Row(material, found, status.origins(material, self.request.on, self.catalogue, known))
+        if self.own is None:
+            return _place(self.answer, row, self.catalogue, self.balanced, mine)
+        cautions = self.own.cautions(material, self.request.role)
+        row = replace(row, on_list=self.own.rows(material), cautions=cautions)
+        if material.id in self.own.unknown:
+            return _place_own(self.answer, row, self.catalogue, self.balanced, self.own)
         return _place(self.answer, row, self.catalogue, self.balanced, mine)
 
 
@@ -81,8 +90,10 @@ def _place(
         row,
         origins=origins,
         reasons=tuple(first + reasons),
-        cautions=tuple(
-            explain.cautions(material, origins, catalogue, bool(first)) + explain.stopped(stopped, catalogue)
+        cautions=(
+            *row.cautions,
+            *explain.cautions(material, origins, catalogue, bool(first)),
+            *explain.stopped(stopped, catalogue),
         ),
         use=tuple(explain.in_use(wanted, material, request.role)),
     )
@@ -102,6 +113,32 @@ def _place(
     if row.found.coverage < ENOUGH_KNOWN or _blind(row, request):
         return "low_coverage", replace(row, because=(_too_little(row, request),))
     return "ranked", row
+
+
+def _place_own(
+    answer: Answer, row: Row, catalogue: Catalogue, balanced: Callable[[Material], str | None] | None,
+    own: Among,
+) -> tuple[str, Row]:  # fmt: skip
+    """The group of a row of a list that is no wood of the catalogue, and what is told of it. Where too little
+    is told to rank it beside others it stands in the order of what is told."""
+    from woodref.selection.among import standing as standing_of
+    from woodref.selection.ownstatus import NOT_KNOWN_SHORT
+
+    request, material = answer.request, row.material
+    group, because, law = standing_of(material, own.unknown[material.id], own, request, catalogue)
+    first = explain.dust_first(answer.wanted, material)
+    reasons = [*first, *explain.reasons(row.found, answer.wanted, material)]
+    if balanced and (text := balanced(material)):
+        reasons.append(text)
+    row = replace(
+        row,
+        reasons=tuple(reasons),
+        cautions=(*row.cautions, *law, *explain.cautions(material, row.origins, catalogue, bool(first))),
+        use=tuple(explain.in_use(answer.wanted, material, request.role)),
+    )
+    if not group and (row.found.coverage < ENOUGH_KNOWN or _blind(row, request)):
+        group, because = "low_coverage", (_too_little(row, request), *law[:-1], NOT_KNOWN_SHORT)
+    return group or "ranked", replace(row, because=because)
 
 
 #: role -> the one thing it turns on: where that is not known, a wood is not ranked for it
@@ -126,17 +163,18 @@ def _too_little(row: Row, request: Request) -> str:
 
 
 def _groups(told: Told) -> dict[str, NDArray[np.int64]]:
-    """group -> the places of its woods in the catalogue. What is on hand is asked wood by wood, since lots
-    are few; of all others only the wood to be replaced is."""
+    """group -> the places of its woods in the catalogue. What is on hand, or on a list of the user's own, is
+    asked wood by wood, since those are few; of all others only the wood to be replaced is."""
     import numpy as np
 
     request, wanted, n = told.request, told.answer.wanted, len(told.materials)
     own = told.table.place.get(wanted.id)
     alone: dict[int, str] = {}
-    if told.shelf is not None or request.in_stock:
-        shelf = told.shelf
+    if told.shelf is not None or request.in_stock or told.own is not None:
+        shelf, listed = told.shelf, told.own
         held = [k for k, m in enumerate(told.materials) if shelf is None or on_shelf(m, shelf) is not None]
         told.answer.not_held = n - len(held)
+        held = [k for k in held if listed is None or listed.rows(told.materials[k])]
         alone = {k: told.written(k)[0] for k in held if k != own}
         masks = {name: np.zeros(n, dtype=bool) for name in GROUPS}
     else:

@@ -140,7 +140,7 @@ def portrait(
         Section("How heavy, how stiff?", tuple(_heavy(material, system))),
     ]
     cautions = _cautions(material)
-    sections.append(Section("Mind yourself", tuple(Line(text) for text in cautions)))
+    sections.append(Section("What can hurt you", tuple(Line(text) for text in cautions)))
     if full:
         heading = "Every figure held or worked out" if estimates else "Every figure held"
         sections.append(Section(heading, tuple(_every(material, system))))
@@ -238,7 +238,7 @@ def _sentence(text: str) -> str:
 
 
 def _passing(material: Material, catalogue: Catalogue) -> list[str]:
-    """Made-up sheets that are made to pass for a wood, or the woods that such a sheet passes for."""
+    """Engineered sheets that are made to pass for a wood, or the woods that such a sheet passes for."""
     if material.made_from is not None:
         names = [catalogue.material(wood).name for wood in material.made_from.get("look_of", ())]
         return [f"Made to pass for {words.joined(names)}."] if names else []

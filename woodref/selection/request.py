@@ -88,7 +88,8 @@ def face_of(text: str | None, cut: str | None, role: str) -> FaceAsk | None:
 @dataclass(frozen=True)
 class Request:
     """What is asked. target: the name or words asked for; origin: ISO code the wood must come from; kind:
-    only this kind of material; profile: weights, tolerances and limits, None for the role's own."""
+    only this kind of material; profile: weights, tolerances and limits, None for the role's own; among: a
+    list of the user's own whose rows alone are ranked."""
 
     target: str
     role: str
@@ -107,6 +108,7 @@ class Request:
     estimates: bool = False
     units: str = "metric"
     in_stock: bool = False
+    among: str | None = None
 
     def as_dict(self) -> dict[str, Any]:
         return {
@@ -126,6 +128,7 @@ class Request:
             "stain_ok": self.stain_ok,
             "estimates": self.estimates,
             "in_stock": self.in_stock,
+            "among": self.among,
         }
 
 
@@ -145,5 +148,7 @@ def check(request: Request, catalogue: Catalogue) -> None:
             )
     if route.sell_to and not route.home:
         raise BadRequest("--sell-to needs --home", next="Say with --home CC where the part is made.")
+    if request.among and request.in_stock:
+        raise BadRequest("--among and --in-stock do not go together", next="Ask for one of the two.")
     if request.piece and request.role not in VENEER_ROLES:
         raise BadRequest(f"--piece is for sheets, not for the role {request.role}", next="Leave --piece out.")

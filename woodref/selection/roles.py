@@ -125,23 +125,25 @@ def profile(
     """
     if role not in WEIGHTS:
         raise BadRequest(f"{echo(role)} is not a role", expected=", ".join(ROLES))
-    held: dict[str, list[str]] = {"weight": [], "keep": [], "min": [], "max": []}
+    held: dict[str, list[str]] = {"counts": [], "keep": [], "min": [], "max": []}
     if file is not None:
         held = _read(file)
     weight = dict(WEIGHTS[role])
-    for text in (*held["weight"], *weights):
-        name, value = _pair(text, "weight")
-        weight[name] = _amount(value, "weight", text)
+    for text in (*held["counts"], *weights):
+        name, value = _pair(text, "counts")
+        weight[name] = _amount(value, "counts", text)
     weight = {name: value for name, value in weight.items() if value > 0}
     if not weight:
-        raise BadRequest("every weight is 0, so nothing would be compared", next="Give one a weight above 0.")
+        raise BadRequest(
+            "nothing counts, so nothing would be compared", next="Let one thing count more than 0."
+        )
     tolerance = {}
     for text in (*held["keep"], *keep):
         name, value = _pair(text, "keep")
         if name in WORDS or name in OWN:
             raise BadRequest(
                 f"{echo(name)} is a word, and words have no percent to keep within",
-                next=f"Give it more weight instead: --weight {name}=5",
+                next=f"Let it count more instead: --counts {name}=5",
             )
         percent = _amount(value.rstrip("% "), "keep", text)
         if not 0 < percent <= 100:
@@ -199,7 +201,7 @@ def _amount(text: str, option: str, given: str) -> float:
 
 
 def _read(file: Path) -> dict[str, list[str]]:
-    """A profile file: weight, keep, min and max, each a mapping of criterion to number or text."""
+    """A profile file: counts, keep, min and max, each a mapping of criterion to number or text."""
     from woodref.catalogue.yamlload import read
 
     try:
@@ -216,15 +218,15 @@ def _read(file: Path) -> dict[str, list[str]]:
     out: dict[str, list[str]] = {}
     if not isinstance(value, dict):
         raise BadRequest(
-            f"the profile {echo(str(file))} is not a mapping", expected="weight:, keep:, min:, max:"
+            f"the profile {echo(str(file))} is not a mapping", expected="counts:, keep:, min:, max:"
         )
-    unknown = sorted(set(map(str, value)) - {"weight", "keep", "min", "max"})
+    unknown = sorted(set(map(str, value)) - {"counts", "keep", "min", "max"})
     if unknown:
         raise BadRequest(
             f"the profile {echo(str(file))} holds {', '.join(unknown)}",
-            expected="weight:, keep:, min: and max:",
+            expected="counts:, keep:, min: and max:",
         )
-    for key in ("weight", "keep", "min", "max"):
+    for key in ("counts", "keep", "min", "max"):
         block = value.get(key) or {}
         if not isinstance(block, dict):
             raise BadRequest(

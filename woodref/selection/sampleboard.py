@@ -17,7 +17,7 @@ from woodref.selection.substitutes import CLOSE, substitutes
 
 #: likeness from which a wood is called near (shop rule of ours)
 NEAR = 0.8
-#: pins of the inner and the outer ring at the most
+#: samples of the inner and the outer ring at the most
 INNER, OUTER = 8, 16
 LAW_WORDS = {
     "with_papers": "needs papers",
@@ -26,7 +26,7 @@ LAW_WORDS = {
 
 
 @dataclass(frozen=True)
-class Pin:
+class Sample:
     """One sample: ring 1 or 2 from the middle, likeness 0..1 and the word for it, its colour, a few words on
     its colour beside the target's, what stands in its way (barred, in two or three words, and because)."""
 
@@ -74,12 +74,12 @@ class Pin:
 
 @dataclass
 class SampleBoard:
-    """pins: the likest first."""
+    """samples: the likest first."""
 
     target: Material
     chip: Chip
     role: str
-    pins: list[Pin]
+    samples: list[Sample]
     opening: list[str]
     closing: list[str]
     notices: list[Notice] = field(default_factory=list)
@@ -92,8 +92,8 @@ class SampleBoard:
             "target": {"id": self.target.id, "name": self.target.name, "chip": self.chip.as_dict()},
             "role": self.role,
             "opening": self.opening,
-            "count": len(self.pins),
-            "rows": [pin.as_dict() for pin in self.pins],
+            "count": len(self.samples),
+            "rows": [sample.as_dict() for sample in self.samples],
             "closing": self.closing,
             "notices": [notice.as_dict() for notice in self.notices],
             "catalogue": self.stamp,
@@ -103,9 +103,9 @@ class SampleBoard:
 def sample_board(
     matched: Matched, role: str, catalogue: Catalogue, on: dt.date, *, free: bool = False
 ) -> SampleBoard:
-    """Pin what is like a wood for a role, as `substitutes` reckons likeness.
+    """Lay out what is like a wood for a role, as `substitutes` reckons likeness.
 
-    The board is of looks and figures: woods that cannot be had freely are pinned too and say so. free: only
+    The board is of looks and figures: woods that cannot be had freely are laid out too and say so. free: only
     woods that need no papers from one country of harvest at least and that the role does not rule out.
     Raises as `substitutes`.
     """
@@ -120,24 +120,24 @@ def sample_board(
         and (group == "ranked" or (head.coverage >= ENOUGH_KNOWN and head.id != matched.id))
     ]
     held.sort(key=lambda one: (-one[0].likeness, one[0].id))
-    pins = []
+    samples = []
     for n, (_, group, place) in enumerate(held[: INNER + OUTER]):
         row: Row = getattr(answer, group)[place]
         closed = group == "left_out" and row.origins.barred
         word = "closed to trade" if closed else LAW_WORDS.get(group, "")
-        pins.append(_pin(row, 1 if n < INNER else 2, word, catalogue))
+        samples.append(_sample(row, 1 if n < INNER else 2, word, catalogue))
     target = catalogue.material(matched.id)
     return SampleBoard(
         target,
         chip_of(target, catalogue),
         role,
-        pins,
-        [*answer.opening[:1], _opening(target, role, pins)],
+        samples,
+        [*answer.opening[:1], _opening(target, role, samples)],
         [
             "A plain chip is a measured colour. A hatched chip is the middle of a coarse colour word: "
             "nothing was measured of that wood.",
             f"The {INNER} likest hang next to the middle, the next {OUTER} round them. Near is a likeness of "
-            f"{NEAR:g} or more; below {CLOSE:g} nothing is pinned. The bounds are a shop rule of ours.",
+            f"{NEAR:g} or more; below {CLOSE:g} nothing is laid out. The bounds are a shop rule of ours.",
             *answer.closing,
         ],
         answer.notices,
@@ -146,24 +146,24 @@ def sample_board(
     )
 
 
-def _opening(target: Material, role: str, pins: list[Pin]) -> str:
+def _opening(target: Material, role: str, samples: list[Sample]) -> str:
     role = role.replace("-", " ")
-    if not pins:
+    if not samples:
         return f"Nothing of the catalogue is like {target.name} for the role {role}."
-    near = sum(pin.word == "near" for pin in pins)
-    far = len(pins) - near
+    near = sum(sample.word == "near" for sample in samples)
+    far = len(samples) - near
     words = " and ".join(f"{n} {word}" for n, word in ((near, "near it"), (far, "some way off")) if n)
     return f"For the role {role}: {words}."
 
 
-def _pin(row: Row, ring: int, barred: str, catalogue: Catalogue) -> Pin:
+def _sample(row: Row, ring: int, barred: str, catalogue: Catalogue) -> Sample:
     colour = row.found.criterion("colour")
     said = ""
     if colour is not None and colour.class_difference:
         said = f"colour by word: {colour.class_difference}"
     elif colour is not None and colour.difference is not None:
         said = f"colour measured: {colour.difference:.0f} apart (CIEDE2000)"
-    return Pin(
+    return Sample(
         row.material,
         ring,
         row.found.likeness,

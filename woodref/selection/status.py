@@ -46,6 +46,8 @@ class Origins:
         if self.on_hand:
             return ", ".join(self.free) or "none"
         held = len(material.countries)
+        if not held:
+            return "not known"
         if len(self.free) == held:
             return "all held" if held != 1 else self.free[0]
         return f"{len(self.free)} of {held}"

@@ -9,6 +9,7 @@ those of which too little is known to be ranked.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from woodref.catalogue.material import Material
 from woodref.catalogue.names import Matched
@@ -25,6 +26,9 @@ from woodref.selection.request import Request, check
 from woodref.selection.roles import OWN, WEIGHTS, Profile
 from woodref.selection.wanted import Wanted, of_description, of_material
 
+if TYPE_CHECKING:
+    from woodref.selection.among import Among
+
 #: when no row reaches this, nothing close is known
 CLOSE = 0.3
 
@@ -38,19 +42,20 @@ def substitutes(
     face: Material | None = None,
     why_not: str | None = None,
     shelf: Shelf | None = None,
+    own: Among | None = None,
 ) -> Answer:
     """Rank what may stand in for the matched wood, or for what `like` describes.
 
-    face: the material of request.face; why_not: id of a wood whose place is to be explained; shelf: only
-    woods on hand, judged by where those grew (with request.in_stock). Raises
-    BadRequest for what contradicts itself, CannotAnswer when nothing of the target is known that the role
-    asks for.
+    face: the material of request.face; why_not: id of a wood (with own, or of a row of the list) whose place
+    is to be explained; shelf: only woods on hand, judged by where those grew (with request.in_stock); own:
+    only what stands on a list of the user's own (with request.among). Raises BadRequest for what contradicts
+    itself, CannotAnswer when nothing of the target is known that the role asks for.
     """
     check(request, catalogue)
     if request.role not in WEIGHTS:
         raise BadRequest(f'"{request.role}" is not a role', expected=", ".join(WEIGHTS))
-    materials, table = _woods(request, catalogue)
     target = catalogue.material(matched.id) if matched else None
+    materials, table = _woods(request, catalogue) if own is None else _listed(own, target, request, catalogue)
     if request.estimates:
         target = estimated(target) if target else None
     wanted = of_material(target, request.state) if target else of_description(like, catalogue, request.state)
@@ -63,6 +68,9 @@ def substitutes(
     origins = status.origins(target, request.on, catalogue) if target else None
     answer = Answer(request, wanted, origins, _opening(wanted, origins, catalogue))
     answer.opening += _thin(wanted, profile)
+    if own is not None:
+        answer.among = own.held
+        answer.opening += own.opening(target)
     answer.notices = [
         *catalogue.notices,
         *(matched.notices if matched else ()),
@@ -71,12 +79,16 @@ def substitutes(
         *_remarks(request, table),
     ]
     answer.stamp = catalogue.stamp
-    told = Told(answer, materials, table, ranking, profile, catalogue, balanced, shelf)
+    told = Told(answer, materials, table, ranking, profile, catalogue, balanced, shelf, own)
     fill(told)
     answer.opening += _verdict(answer)
     answer.closing = _closing(catalogue)
+    if own is not None:
+        answer.closing[1:1] = own.closing(request.on, catalogue)
     if why_not is not None:
-        answer.why_not = whynot.sentences(answer, catalogue.material(why_not))
+        of_list = own is not None and why_not.startswith("my/")
+        asked = own.wood(why_not, catalogue) if own and of_list else catalogue.material(why_not)
+        answer.why_not = whynot.sentences(answer, asked)
     answer.ranked = answer.ranked.first(request.rows)
     return answer
 
@@ -89,6 +101,17 @@ def _woods(request: Request, catalogue: Catalogue) -> tuple[Sequence[Material], 
         woods = catalogue.remembered("estimated", lambda: [estimated(m) for m in catalogue.materials()])
     asked = ("columns", request.state, request.estimates)
     return woods, catalogue.remembered(asked, lambda: columns(woods, catalogue, request.state))
+
+
+def _listed(
+    own: Among, target: Material | None, request: Request, catalogue: Catalogue
+) -> tuple[Sequence[Material], Columns]:
+    """The woods of a user's own list, with the target, and their columns."""
+    woods = [m for m in catalogue.materials() if m.id in own.beside or (target and m.id == target.id)]
+    woods += own.materials
+    if request.estimates:
+        woods = [estimated(m) for m in woods]
+    return woods, columns(woods, catalogue, request.state)
 
 
 def _askable(wanted: Wanted, profile: Profile) -> None:
@@ -211,5 +234,10 @@ def _why_empty(answer: Answer) -> str:
     if answer.request.in_stock:
         return (
             f"No wood on hand can stand in{f': {told}' if told else ''}. Leave out --in-stock to see others."
+        )
+    if answer.among is not None:
+        return (
+            f"Nothing on {answer.among.words} can be ranked{f': {told}' if told else ''}. Leave out --among "
+            "to see what the catalogue has."
         )
     return f"No wood of the catalogue meets what you ask: {told}. Ask for less to see more."

@@ -19,6 +19,8 @@ def sentences(answer: Answer, material: Material) -> list[str]:
         for place, head in enumerate(rows.heads):
             if head.id == material.id:
                 return _of(answer, group, rows[place], place + 1, len(rows))
+    if answer.among is not None and material.id != answer.wanted.id:
+        return [f"{material.name} does not stand on {answer.among.words}, or no row of it is called so."]
     if answer.request.in_stock and material.id != answer.wanted.id:
         return [f"{material.name} is not on hand in what is asked, or no lot of it is named."]
     if answer.request.natural:

@@ -18,6 +18,8 @@ LISTED = {
     "GB": {"A", "B", "C"},
     "US-ESA": {"threatened", "endangered"},
 }
+#: answers kept at most
+ANSWERED = 50_000
 _CATEGORY_WORDS = {
     "CITES": "CITES Appendix {}",
     "EU": "EU Annex {}",
@@ -104,6 +106,10 @@ class Law:
     rows: tuple[ListingRow, ...]
     as_of: dt.date
     by_genus: dict[str, list[ListingRow]] = field(default_factory=dict, compare=False)
+    #: answers of listings_for, which is asked of each wood for each of its countries
+    answered: dict[tuple[str, dt.date], tuple[ListingRow, ...]] = field(
+        default_factory=dict, compare=False, repr=False
+    )
 
     def behind(self, on: dt.date) -> str | None:
         """What to say when the rules are older than the day asked about, else None."""
@@ -153,6 +159,16 @@ def listings_for(taxon: str, on: dt.date, law: Law) -> list[ListingRow]:
     Within a regime the species' own entry sets the genus entry aside where it reaches as far; a
     genus row whose except_taxa names the species never reaches it.
     """
+    found = law.answered.get((taxon, on))
+    if found is None:
+        found = tuple(_listings_for(taxon, on, law))
+        if len(law.answered) >= ANSWERED:
+            law.answered.clear()
+        law.answered[taxon, on] = found
+    return list(found)
+
+
+def _listings_for(taxon: str, on: dt.date, law: Law) -> list[ListingRow]:
     genus = taxon.split()[0]
     found = [row for row in law.by_genus.get(genus, ()) if _covers(row, taxon) and row.in_force(on)]
     own = [row for row in found if row.rank != "genus" and row.accepted == taxon]

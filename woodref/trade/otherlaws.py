@@ -32,13 +32,15 @@ def export_rules(
     if not crosses(movement.start, movement.to, movement.on, rules):
         return []
     out: list[ExportRule] = []
-    for ban in rules.bans:
+    for ban in rules.bans_of.get(movement.start, ()):
         if _ban_meets(ban, wood, item, movement):
             words = f"{rules.name(ban.country)}: {ban.words}"
             law = f"Export rule of {rules.name(ban.country)}"
             out.append(_export_rule("export-ban", law, ban.effect == "ban", words, ban))
     for stop in rules.suspensions:
-        if _suspension_meets(stop, wood, item, movement, rules, covered):
+        if stop.country in (item.origin, movement.start) and _suspension_meets(
+            stop, wood, item, movement, rules, covered
+        ):
             words = f"{rules.name(stop.country)}: {stop.words}"
             law = f"Trade suspended by {stop.by}"
             out.append(_export_rule("trade-suspension", law, True, words, stop))
@@ -55,10 +57,8 @@ def _export_rule(code: str, law: str, stops: bool, words: str, row: Ban | Suspen
 def _suspension_meets(
     stop: Suspension, wood: str, item: Item, movement: Movement, rules: Rules, covered: bool
 ) -> bool:
-    """Whether trade with the country of harvest or departure is suspended for this wood and form."""
-    if stop.country not in (item.origin, movement.start) or not stands(
-        stop.valid_from, stop.valid_to, movement.on
-    ):
+    """Whether a suspension of trade with this country reaches this wood and form."""
+    if not stands(stop.valid_from, stop.valid_to, movement.on):
         return False
     if stop.taxon not in (wood, wood.split()[0]):
         return False
@@ -70,9 +70,9 @@ def _suspension_meets(
 
 
 def _ban_meets(ban: Ban, wood: str, item: Item, movement: Movement) -> bool:
-    """Whether a ban of the country of harvest reaches this wood in this form, leaving that country."""
+    """Whether a ban of the country that is left reaches this wood, grown there, in this form."""
     home = item.origin in (None, movement.start)
-    if ban.country != movement.start or not home or not stands(ban.valid_from, ban.valid_to, movement.on):
+    if not home or not stands(ban.valid_from, ban.valid_to, movement.on):
         return False
     if form_in_law(item) not in ban.forms:
         return False

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 from typing import Any
 
 from woodref.trade.listings import Law, ListingRow
@@ -215,6 +216,14 @@ class Rules:
     eu: dict[str, tuple[dt.date, dt.date | None]]
     names: dict[str, str] = field(default_factory=dict)
     evidence: tuple[RuleSet, ...] = ()
+
+    @cached_property
+    def bans_of(self) -> dict[str, tuple[Ban, ...]]:
+        """The bans of each country that has any."""
+        found: dict[str, tuple[Ban, ...]] = {}
+        for ban in self.bans:
+            found[ban.country] = (*found.get(ban.country, ()), ban)
+        return found
 
     def name(self, code: str) -> str:
         """A country's printed name."""

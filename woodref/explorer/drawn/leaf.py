@@ -1,4 +1,4 @@
-"""A made-up veneer drawn: a piece of leaf with its pattern, and the block it comes from seen at the edge."""
+"""An engineered veneer drawn: a piece of leaf with its pattern, and the edge of the block it comes from."""
 
 from __future__ import annotations
 

@@ -188,25 +188,12 @@ def draw(spread: Spread, fills: Mapping[str, str], sheet: Sheet = BROAD, links: 
                 words.x, words.y, words.words, size=sheet.small, anchor="end", turn=words.turn, kind="said"
             )
         )
-    if spread.reach:
-        box = _clamped(at, *spread.reach)
-        out.append(
-            f'<rect class="reach" x="{box.x:.1f}" y="{box.y:.1f}" width="{box.width:.1f}" '
-            f'height="{box.height:.1f}"/>'
-        )
     out += _marks(spread, at, fills, links)
     for label in at.labels:
         bold = "mine" if spread.drawn[label.wish].marked else ""
         y = label.box.y + label.box.height * 0.82
         out.append(text_at(label.x, y, label.words, size=sheet.small, anchor=label.anchor, kind=bold))
     return "\n".join([*out, "</svg>"])
-
-
-def _clamped(at: Layout, left: float, right: float, low: float, high: float) -> Box:
-    f = at.sheet.field
-    x0, x1 = max(at.x.at(left), f.x), min(at.x.at(right), f.right)
-    y0, y1 = max(at.y.at(high), f.y), min(at.y.at(low), f.bottom)
-    return Box(x0, y0, max(x1 - x0, 0), max(y1 - y0, 0))
 
 
 def _axes(spread: Spread, at: Layout) -> list[str]:

@@ -1,4 +1,4 @@
-"""The sample board: what is like a wood, pinned round about it."""
+"""The sample board: what is like a wood, laid round about it."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from woodref.catalogue.names import resolve
 from woodref.errors import WoodrefError
 from woodref.explorer.asking import Ask
 from woodref.explorer.drawing import problem
-from woodref.explorer.drawn.pins import BROAD, SLIM, draw
+from woodref.explorer.drawn.samples import BROAD, SLIM, draw
 from woodref.explorer.forms import Form
 from woodref.explorer.formwords import REGION, USUAL
 from woodref.explorer.known import Fields
@@ -45,18 +45,18 @@ def board(ask: Ask) -> Page:
         return replace(again, status=asked.status, told=asked.told)
     return Page(
         "board.html", f"Sample board round {found.target.name}", values | {"board": _board(found)},
-        told=found.as_dict, rows=lambda: [pin.flat() for pin in found.pins],
+        told=found.as_dict, rows=lambda: [sample.flat() for sample in found.samples],
         notices=[notice.message for notice in found.notices],
     )  # fmt: skip
 
 
 def _board(found: SampleBoard) -> dict[str, Any]:
     return {
-        "broad": draw(found, BROAD) if found.pins else None,
-        "slim": draw(found, SLIM) if found.pins else None,
+        "broad": draw(found, BROAD) if found.samples else None,
+        "slim": draw(found, SLIM) if found.samples else None,
         "opening": found.opening,
         "closing": found.closing,
-        "pins": found.pins,
+        "samples": found.samples,
         "id": found.target.id,
         "name": found.target.name,
     }

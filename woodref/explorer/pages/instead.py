@@ -43,7 +43,7 @@ LABELS = {
 WORDS = FormWords(
     {
         "--role": ("role", LABELS["role"]), "--like": ("like_colour", "Describe it instead"),
-        "--keep": ("limit_1_keep", "Stays within"), "--weight": ("limit_1_weight", "Counts for"),
+        "--keep": ("limit_1_keep", "Stays within"), "--counts": ("limit_1_weight", "Counts for"),
         "--max": ("limit_1_max", "At most"), "--min": ("limit_1_min", "At least"),
         "--piece": ("piece", LABELS["piece"]), "--joints": ("joints", LABELS["joints"]),
         "--for-face": ("face", LABELS["face"]), "--cut": ("cut", LABELS["cut"]),

@@ -11,10 +11,12 @@ from woodref.explorer.asking import Ask
 from woodref.explorer.known import Fields
 from woodref.explorer.page import NOT_FOUND, Crumb, Page
 from woodref.layup.saying import Say
+from woodref.provenance.faults import UnknownSheet
 from woodref.provenance.publiccopy import Copy, NoShelf
-from woodref.provenance.publicitems import item_told, items, woods_named
+from woodref.provenance.publicitems import PublicItem, item_told, items, woods_named
 from woodref.provenance.publiclots import NO_SHELF, ShelfLot
 from woodref.provenance.publiclots import shelf as on_shelf
+from woodref.provenance.sheetshown import has_sheet, sheet_told
 
 T = TypeVar("T")
 #: items or lots on a page
@@ -47,7 +49,7 @@ def _or_told(title: str, made: Callable[[], Page]) -> Page:
     """The page; where its copy or its shelf is wanting, what to do about it."""
     try:
         return made()
-    except (NoCopy, NoShelf) as fault:
+    except (NoCopy, NoShelf, UnknownSheet) as fault:
         return Page(
             "no-copy.html", title, {"message": f"{fault.message[:1].upper()}{fault.message[1:]}.",
                                     "next": fault.next},
@@ -109,7 +111,8 @@ def item(ask: Ask) -> Page:
 
 
 def _item(ask: Ask) -> Page:
-    found = item_told(_copy(ask), ask.path["item"])
+    copy = _copy(ask)
+    found = item_told(copy, ask.path["item"])
     names = ask.catalogue.rules.names
     parts = [
         {
@@ -123,7 +126,8 @@ def _item(ask: Ask) -> Page:
     return Page(
         "item.html", found.item.item,
         {
-            "when": found.item.when, "label": found.label, "parts": parts, "proofs": found.proofs(),
+            "when": found.item.when, "label": found.label, "sheet": _sheet_link(copy, found.item),
+            "parts": parts, "proofs": found.proofs(),
             "used": found.used_lines(glues), "papers": found.paper_lines(),
             "basis": found.basis.sentences(), "checking": found.basis.checking(),
             "advice": found.basis.advice,
@@ -131,6 +135,27 @@ def _item(ask: Ask) -> Page:
         told=found.as_dict,
         rows=[part.as_dict() | {"countries": ", ".join(part.countries)} for part in found.parts],
         crumbs=WAY,
+    )  # fmt: skip
+
+
+def _sheet_link(copy: Copy, item: PublicItem) -> str | None:
+    return f"/items/{item.name}/sheet" if has_sheet(copy, item.item) else None
+
+
+def customer_sheet(ask: Ask) -> Page:
+    """The customer sheet of a published item, its signatures checked."""
+    return _or_told("Customer sheet", lambda: _customer_sheet(ask))
+
+
+def _customer_sheet(ask: Ask) -> Page:
+    found = sheet_told(_copy(ask), ask.path["item"])
+    name = found.item.item
+    return Page(
+        "customer-sheet.html", f"Customer sheet of {name}",
+        {**found.words, "title": f"Customer sheet of {name}", "signed": found.signed(),
+         "sound": not found.flaws, "checking": found.checking()},
+        told=found.body, rows=found.rows,
+        crumbs=(*WAY, Crumb(name, f"/items/{found.item.name}")),
     )  # fmt: skip
 
 

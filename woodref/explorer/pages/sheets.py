@@ -1,4 +1,4 @@
-"""Made-up veneers, with the pattern drawn from the recipe."""
+"""Engineered veneers, with the pattern drawn from the recipe."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from woodref.selection.madesheets import (
     made_sheets,
 )
 
-WAY = (Crumb("Made-up veneers", "/sheets"),)
+WAY = (Crumb("Engineered veneers", "/engineered"),)
 #: the fields of each page
 FIELDS = {"sheets": Fields(("page",)), "sheet": Fields(("leaf", "region"))}
 
@@ -35,7 +35,7 @@ def sheets(ask: Ask) -> Page:
     lines = [_line(made_sheet(m, ask.catalogue)) for m in shown.rows]
     return Page(
         "sheets.html",
-        "Made-up veneers",
+        "Engineered veneers",
         {
             "groups": [
                 (words, [line for line in lines if line["process"] == process])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from woodref.catalogue.names import LISTS_APART
 from woodref.errors import WoodrefError
 from woodref.explorer.asking import Ask
 from woodref.explorer.known import Fields
@@ -28,8 +29,12 @@ DOORS = (
         "See them all at once",
         "Weight against stiffness, movement across against along, now and after light.",
     ),
-    ("/board", "Pin a sample board", "What looks like a wood, round about it by likeness."),
-    ("/sheets", "Made-up veneers", "Sheets glued and sliced anew, with the pattern drawn from the recipe."),
+    ("/board", "Lay out a sample board", "What looks like a wood, round about it by likeness."),
+    (
+        "/engineered",
+        "Engineered veneers",
+        "Sheets glued and sliced anew, with the pattern drawn from the recipe.",
+    ),
     ("/about", "About the figures", "Where they come from, how many are known, how to report a wrong one."),
 )
 DOORS_WITH_BOOK = (
@@ -54,7 +59,7 @@ def _held(ask: Ask) -> list[str]:
     rows = ask.catalogue.rows("SELECT kind, count(*) AS n FROM material GROUP BY kind ORDER BY n DESC")
     words = {
         "species": "woods",
-        "engineered": "made-up veneers",
+        "engineered": "engineered veneers",
         "modified": "changed woods",
         "core": "core boards",
     }
@@ -72,7 +77,7 @@ def _held(ask: Ask) -> list[str]:
 def search(ask: Ask) -> Page:
     """Woods whose names hold the words; nothing asked shows the field alone."""
     text = ask.one("q")
-    bare = {"q": text, "rows": [], "count_words": "", "none_words": ""}
+    bare = {"q": text, "rows": [], "count_words": "", "none_words": "", "apart_words": LISTS_APART}
     if not text:
         told = {"query": {"text": None}, "count": 0, "rows": [], "notices": []}
         return Page("search.html", "Look up a name", bare, told=told)
@@ -92,7 +97,8 @@ def search(ask: Ask) -> Page:
     one = found.count == 1
     return Page(
         "search.html", f"Names with {text}",
-        {"q": text, "rows": rows, "count_words": "One answers." if one else f"{found.count} answer.",
+        {"q": text, "rows": rows, "apart_words": LISTS_APART,
+         "count_words": "One answers." if one else f"{found.count} answer.",
          "none_words": " ".join(found.closing) or "Nothing answers to that."},
         told=found.as_dict, rows=lambda: [row.flat(found.asked) for row in found.rows],
         notices=[notice.message for notice in found.notices],

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 LABELS = {
     "wood": "Wood", "form": "Made into", "from": "Leaves", "to": "Enters", "origin": "Harvested in",
-    "on": "Day of the journey", "acquired": "Day the wood was cut or first held",
+    "on": "Day of the journey", "acquired": "Day the wood was felled or first held",
     "kg": "Listed wood in one item, kg",
     "items": "How many items", "mode": "How it travels", "commercial": "For trade or not",
     "source_code": "Source code on the permit", "shape": "Shape of the part",

@@ -60,7 +60,7 @@ def _values(ask: Ask, shown: Portrait) -> dict[str, Any]:
     sections = [{"heading": s.heading, "lines": [line.text for line in s.lines]} for s in shown.sections]
     return {
         "id": material.id, "botanical": material.botanical_name, "sections": sections,
-        "sheet": f"/sheets/{material.id}" if material.kind == "engineered" else None,
+        "sheet": f"/engineered/{material.id}" if material.kind == "engineered" else None,
         "chips": chips(ask, material.look), "table": f"/catalogue/material_wide?id={material.id}",
     }  # fmt: skip
 

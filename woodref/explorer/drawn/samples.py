@@ -1,4 +1,4 @@
-"""The sample board drawn: small cards pinned round the wood in the middle, the likest nearest to it."""
+"""The sample board drawn: small cards laid round the wood in the middle, the likest nearest to it."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from woodref.explorer.drawn.chips import HATCH, chip
 from woodref.explorer.drawn.shapes import Box, attribute, cut_short, tag, text_at, wide, wrapped
-from woodref.selection.sampleboard import Pin, SampleBoard
+from woodref.selection.sampleboard import Sample, SampleBoard
 
 SMALL = 12.0
 #: of a card, both sides together
@@ -41,7 +41,7 @@ SLIM = Board("slim", (106.0, 140.0), 5.0, 1, 34.0, 12.0)
 
 
 def cards(board: Board, count: int) -> tuple[Box, list[Box], Box]:
-    """(the middle card, the card of each pin in order, the whole board)."""
+    """(the middle card, the card of each sample in order, the whole board)."""
     (w, h), gap = board.card, board.gap
     side = 2 * board.rings + 1
     round_ = [*INNER, *OUTER][: side * side - 1]
@@ -57,14 +57,14 @@ def cards(board: Board, count: int) -> tuple[Box, list[Box], Box]:
     return box(board.rings, board.rings), [box(*spot) for spot in spots], whole
 
 
-def draw(pinned: SampleBoard, board: Board, links: str = "/wood/") -> str:
+def draw(laid: SampleBoard, board: Board, links: str = "/wood/") -> str:
     """The board as SVG."""
-    middle, places, whole = cards(board, len(pinned.pins))
+    middle, places, whole = cards(board, len(laid.samples))
     key = board.key
     out = [
         f'<svg class="drawn board {key}" viewBox="0 0 {whole.width:g} {whole.height:g}" role="group" '
         f'aria-labelledby="{key}-t" xmlns="http://www.w3.org/2000/svg">',
-        tag("title", f"Sample board round {pinned.target.name}", id=f"{key}-t"),
+        tag("title", f"Sample board round {laid.target.name}", id=f"{key}-t"),
         HATCH.replace('id="hatch"', f'id="hatch-{key}"'),
         f'<rect class="cork" width="{whole.width:g}" height="{whole.height:g}"/>',
     ]
@@ -75,28 +75,28 @@ def draw(pinned: SampleBoard, board: Board, links: str = "/wood/") -> str:
             f'y="{middle.y - ring * (h + gap) - gap / 2:g}" width="{(2 * ring + 1) * (w + gap):g}" '
             f'height="{(2 * ring + 1) * (h + gap):g}"/>'
         )
-    t = pinned.target
+    t = laid.target
     out += _card(middle, t.id, f"{t.name}: the wood in the middle", t.name, ["in the middle"],
-                 pinned.chip.hex, pinned.chip.measured, board, links, mine=True)  # fmt: skip
-    for pin, place in zip(pinned.pins, places, strict=True):
-        out += _card(place, pin.material.id, pin.says, pin.material.name, lines(pin, board),
-                     pin.chip.hex, pin.chip.measured, board, links)  # fmt: skip
+                 laid.chip.hex, laid.chip.measured, board, links, mine=True)  # fmt: skip
+    for sample, place in zip(laid.samples, places, strict=True):
+        out += _card(place, sample.material.id, sample.says, sample.material.name, lines(sample, board),
+                     sample.chip.hex, sample.chip.measured, board, links)  # fmt: skip
     return "\n".join([*out, "</svg>"])
 
 
-def lines(pin: Pin, board: Board) -> list[str]:
+def lines(sample: Sample, board: Board) -> list[str]:
     """The words below the name on a card: how near, and what stands in its way."""
-    near = [f"{pin.word} {pin.shown}"]
+    near = [f"{sample.word} {sample.shown}"]
     if wide(near[0], SMALL) > board.card[0] - MARGIN:
-        near = [pin.word, f"likeness {pin.shown}"]
-    return [*near, *([pin.barred] if pin.barred else [])]
+        near = [sample.word, f"likeness {sample.shown}"]
+    return [*near, *([sample.barred] if sample.barred else [])]
 
 
 def _card(
     box: Box, id_: str, says: str, name: str, words: Sequence[str], fill: str, measured: bool,
     board: Board, links: str, *, mine: bool = False,
 ) -> list[str]:  # fmt: skip
-    """One card: a chip at the top with the pin in it, the name in two lines, the words below."""
+    """One card: a chip at the top, the name in two lines, the words below."""
     room = box.width - MARGIN
     out = [
         f'<a href="{attribute(links + id_)}"><title>{attribute(says)}</title>',
@@ -105,7 +105,6 @@ def _card(
         chip(box.x + 5, box.y + 5, box.width - 10, board.swatch, fill, measured).replace(
             "url(#hatch)", f"url(#hatch-{board.key})"
         ),
-        f'<circle class="pin" cx="{box.x + box.width / 2:g}" cy="{box.y + 6:g}" r="4"/>',
     ]
     y = box.y + board.swatch + 19
     for part in name_lines(name, room, board.name):

@@ -1,0 +1,84 @@
+"""A book of any number of events, and what stands in it by a reckoning of our own."""
+
+from __future__ import annotations
+
+import datetime as dt
+import itertools
+import random
+import shutil
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from pathlib import Path
+
+from test_book_time import by_networkx, years
+
+from woodref.provenance.shapes import Event
+from woodref.provenance.store import Store
+from woodref.provenance.trace import whence
+
+#: minutes between two events, so that a million of them end before today
+PACE = dt.timedelta(minutes=7)
+#: events in one call of `record`
+LIST = 5_000
+
+
+def work() -> Iterator[Event]:
+    """The work of a shop that never had such a pace."""
+    return years(PACE)
+
+
+def reckoned(events: Iterator[Event]) -> dict[str, int]:
+    """lot -> what is left of it: all that came, less all that went; waste is a part of what goes in."""
+    left: Counter[str] = Counter()
+    for event in events:
+        for share in event.out:
+            left[share.lot] += share.qty
+        for share in event.in_:
+            left[share.lot] -= share.qty
+    return dict(left)
+
+
+def books(sizes: Sequence[int], folder: Path) -> list[Path]:
+    """One book after another: each holds the events of the one before and more."""
+    out, stream, held = [], work(), 0
+    for size in sizes:
+        path = folder / f"book-{size}.sqlite"
+        for old in folder.glob(f"{path.name}*"):
+            old.unlink()
+        if out:
+            shutil.copyfile(out[-1], path)
+        with Store(f"sqlite:///{path}") as store:
+            while held < size:
+                told = list(itertools.islice(stream, min(LIST, size - held)))
+                store.record(told)
+                held += len(told)
+        out.append(path)
+    return out
+
+
+def balanced(store: Store, events: int) -> int:
+    """That a book holds these events in this order, each once, and just what is left by our own reckoning.
+    Gives how many lots were compared."""
+    ids = [one for (one,) in store.rows("SELECT id FROM event ORDER BY seq")]
+    assert len(ids) == events and len(set(ids)) == events
+    left = reckoned(itertools.islice(work(), events))
+    held = dict(store.rows("SELECT lot, qty FROM balance"))
+    assert {lot: int(qty) for lot, qty in held.items() if qty} == {
+        lot: qty for lot, qty in left.items() if qty
+    }
+    return len(left)
+
+
+def traced(store: Store) -> int:
+    """That whence gives the same roots and shares as networkx over the same edges. Gives how many items."""
+    import networkx
+
+    graph = networkx.DiGraph()
+    for child, parent, num, den in store.rows("SELECT child, parent, net_num, net_den FROM edge"):
+        graph.add_edge(child, parent, net=Fraction(num, den))
+    items = [item for (item,) in store.rows("SELECT id FROM item ORDER BY id")]
+    chosen = random.Random(4).sample(items, 30)
+    for item in chosen:
+        assert {root.held.lot.id: root.net for root in whence(store, item)} == by_networkx(graph, item)
+    return len(chosen)
