@@ -441,40 +441,48 @@ ODD: st.SearchStrategy[Any] = st.one_of(
 )  # fmt: skip
 
 
-@settings(max_examples=250, deadline=None, suppress_health_check=list(HealthCheck))
-@given(st.data())
+#: where in a file: at each level the entry of that number, counted round
+PLACE = st.lists(st.integers(0, 400), min_size=1, max_size=8)
+GONE = "(taken out)"
+
+
+def spoil(value: Any, place: list[int], odd: Any) -> None:
+    """Put something odd at a place, or take out what is there."""
+    here = value
+    for level, number in enumerate(place, 1):
+        keys = list(here) if isinstance(here, dict) else list(range(len(here)))
+        if not keys:
+            return
+        key = keys[number % len(keys)]
+        if level == len(place) or not isinstance(here[key], dict | list) or not here[key]:
+            break
+        here = here[key]
+    if odd == GONE:
+        del here[key]
+    else:
+        here[key] = odd
+
+
+@settings(max_examples=120, deadline=None, suppress_health_check=list(HealthCheck))
+@given(
+    st.sampled_from(["figures.json", "bundle.json", "report.json"]),
+    st.lists(st.tuples(PLACE, ODD | st.just(GONE)), min_size=1, max_size=3),
+)
 def test_what_a_stranger_writes_into_it_is_checked_or_refused(
-    catalogue: Catalogue, shell: bytes, data: st.DataObject
+    catalogue: Catalogue, shell: bytes, name: str, changes: list[tuple[list[int], Any]]
 ) -> None:
-    name = data.draw(st.sampled_from(["figures.json", "figures.json", "bundle.json", "report.json"]))
-
     def odd(value: Any) -> None:
-        for _ in range(data.draw(st.integers(1, 3))):
-            here = value
-            while True:
-                keys = list(here) if isinstance(here, dict) else list(range(len(here)))
-                if not keys:
-                    break
-                key = data.draw(st.sampled_from(keys))
-                if isinstance(here[key], dict | list) and here[key] and data.draw(st.integers(0, 9)):
-                    here = here[key]
-                    continue
-                if data.draw(st.integers(0, 5)) == 0 and isinstance(here, dict):
-                    del here[key]
-                else:
-                    here[key] = data.draw(ODD)
-                break
+        for place, what in changes:
+            # a copy, for a later change may fall into it
+            spoil(value, place, json.loads(json.dumps(what)))
 
-    body = altered(shell, name, odd)
     try:
-        found = checked(body, catalogue)
+        found = checked(altered(shell, name, odd), catalogue)
     except WoodrefError as fault:
         assert isinstance(fault, BadBundle), str(fault)
         return
     json.dumps(found.as_dict(), allow_nan=False)
-    assert all(
-        line[0].isupper() or line[0] in "_(" or "[" in line or ":" in line for line in found.sentences()
-    )
+    assert all(line.isprintable() for line in found.sentences())
 
 
 def test_a_bundle_is_told_from_a_layup_by_its_name_or_its_beginning(tmp_path: Path, shell: bytes) -> None:
