@@ -200,7 +200,9 @@ def test_rows_are_a_sequence_of_rows(catalogue: Catalogue) -> None:
 
 @pytest.mark.parametrize("free", [False, True])
 @pytest.mark.parametrize("role", ["face", "core", "bow"])
-def test_the_sample_board_pins_what_all_rows_would_give(role: str, free: bool, catalogue: Catalogue) -> None:
+def test_the_sample_board_lays_out_what_all_rows_would_give(
+    role: str, free: bool, catalogue: Catalogue
+) -> None:
     matched = Matched("dalbergia-nigra", "Brazilian rosewood", "id")
     found = sample_board(matched, role, catalogue, ON, free=free)
     answer = substitutes(Request("Brazilian rosewood", role, ON, rows=24), matched, catalogue)
@@ -213,10 +215,10 @@ def test_the_sample_board_pins_what_all_rows_would_give(role: str, free: bool, c
         ]
     held.sort(key=lambda pair: (-pair[0].found.likeness, pair[0].material.id))
     held = [pair for pair in held if pair[0].found.likeness >= CLOSE][:24]
-    assert [(pin.material.id, pin.barred, pin.likeness, pin.reasons) for pin in found.pins] == [
-        (row.material.id, word, row.found.likeness, row.reasons) for row, word in held
-    ]
-    assert 0 < NEAR < 1 and found.pins
+    assert [
+        (sample.material.id, sample.barred, sample.likeness, sample.reasons) for sample in found.samples
+    ] == [(row.material.id, word, row.found.likeness, row.reasons) for row, word in held]
+    assert 0 < NEAR < 1 and found.samples
 
 
 def test_a_catalogue_forgets_the_oldest_of_its_large_answers() -> None:
