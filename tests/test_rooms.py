@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -68,3 +69,15 @@ def test_pure_rooms_read_no_file(room: str) -> None:
 def test_the_order_is_really_held_by_the_test() -> None:
     """A downward import would be seen: trade importing catalogue is below its room."""
     assert ORDER.index(room_of(("catalogue", "reader"))) > ORDER.index(room_of(("trade", "verdict")))
+
+
+def test_every_file_stands_in_the_map_of_rooms() -> None:
+    """DEVELOPERS.md names each file in its own room, so that a newcomer finds it."""
+    text = (Path(__file__).resolve().parents[1] / "DEVELOPERS.md").read_text("utf-8")
+    held = text[text.index("## Rooms") : text.index("## How data flow")]
+    for room in ("science", "trade", "catalogue", "selection", "layup", "provenance", "explorer"):
+        told = re.search(rf"^  {room}/(.*?)(?=^  [a-z]+/|^```)", held, re.M | re.S)
+        assert told, room
+        named = set(re.findall(r"[a-z_0-9]+", told[1]))
+        there = {path.stem for path in (PACKAGE / room).glob("*.py")} - {"__init__"}
+        assert there <= named, f"{room}: {', '.join(sorted(there - named))}"
