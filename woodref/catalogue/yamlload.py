@@ -19,9 +19,9 @@ import yaml
 from woodref.catalogue.findings import Finding
 
 MAX_BYTES = 4_000_000
-#: commas, colons and line ends of a file, at most: as many values take about a second to read, and the
-#: longest file of the catalogue has about a tenth of them
-MOST_PARTS = 60_000
+#: commas, colons and line ends of a file, at most: as many values take less than a second to read, and the
+#: longest file of the catalogue has about a sixth of them
+MOST_PARTS = 40_000
 
 _Base: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
