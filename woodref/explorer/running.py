@@ -97,12 +97,15 @@ def code_width(link: str) -> int:
 
 def serve(shop: Shop, opened: Opened, say: Say, show: bool) -> None:
     """Answer until Control-C. show: also open it in the browser of this machine."""
+    import gc
     import logging
 
     import uvicorn
 
     from woodref.explorer.serving import app_of, explorer
 
+    # a command looks for circles of values seldom; what runs for days must not gather them
+    gc.set_threshold(2_000, 10, 10)
     made = explorer(shop, opened.rules)
     config = uvicorn.Config(
         app_of(made), log_level="error", lifespan="on", access_log=False, ws="none", proxy_headers=False,
