@@ -6,6 +6,8 @@ import datetime as dt
 import itertools
 import random
 import shutil
+import subprocess
+import sys
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
@@ -78,6 +80,33 @@ def balanced(store: Store, events: int) -> int:
         lot: qty for lot, qty in left.items() if qty
     }
     return len(left)
+
+
+_CHECK = """
+import sys
+from woodref.provenance.store import Store
+from woodref.provenance.verify import check_book
+
+def peak():
+    told = open("/proc/self/status").read()
+    return int(told.split("VmHWM:")[1].split()[0]) // 1024
+
+with Store("sqlite:///" + sys.argv[1], read_only=True) as store:
+    store.head()
+    before, found = peak(), check_book(store)
+    assert found.sound and found.events == int(sys.argv[2]), found.sentences()
+    print(before, peak())
+"""
+
+
+def checked(path: Path, events: int) -> int:
+    """Peak memory [MB] that a check of a book takes above that of a process that has just opened it."""
+    done = subprocess.run(
+        [sys.executable, "-c", _CHECK, str(path), str(events)], capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    before, peak = map(int, done.stdout.split())
+    return peak - before
 
 
 def traced(store: Store) -> int:

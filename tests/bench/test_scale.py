@@ -18,19 +18,28 @@ import pytest
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from asked import BY_MATERIALS, Grown
+from booked import books, checked
 from growing import grown_by, within
 from scale import by_events, by_materials
+
+from woodref.provenance.replaying import CACHE
 
 WOODS = (250, 500, 1_000)
 EVENTS = (2_500, 12_500, 50_000)
 #: events of the eight writers
-WRITTEN = 10_000
+WRITTEN = 5_000
 
 
 @pytest.fixture(scope="module")
 def grown(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Where the catalogues of this file stay: each is built once."""
     return tmp_path_factory.mktemp("grown")
+
+
+@pytest.fixture(scope="module")
+def kept_books(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The books, likewise."""
+    return tmp_path_factory.mktemp("books")
 
 
 def held_to(rows: list[Grown], sizes: tuple[int, ...]) -> None:
@@ -104,11 +113,22 @@ def test_a_thousand_woods(grown: Path) -> None:
     held_to(pages, WOODS)
 
 
-def test_fifty_thousand_events(tmp_path: Path) -> None:
-    commands, pages, told = by_events(EVENTS, tmp_path, inside=True)
+def test_fifty_thousand_events(kept_books: Path) -> None:
+    commands, pages, told = by_events(EVENTS, kept_books, inside=True)
     held_to(commands, EVENTS)
     held_to(pages, EVENTS)
     assert sum("30 traces as by networkx" in line for line in told) == len(EVENTS)
+
+
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="the peak of memory is read from /proc")
+def test_a_check_holds_no_more_of_a_longer_book(kept_books: Path) -> None:
+    """Whatever is worked out is put away after every so many events: of four times as many no more is held,
+    but for the pages of the working file."""
+    short, long = (
+        checked(path, size) for path, size in zip(books(EVENTS[1:], kept_books), EVENTS[1:], strict=True)
+    )
+    assert long < short + CACHE / 1024 + 16, (short, long)
+    assert long < 150, long
 
 
 def test_eight_writers_on_one_book(postgres_url: str, tmp_path: Path) -> None:
