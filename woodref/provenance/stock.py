@@ -161,7 +161,9 @@ def _may_speak(
     sqlite = store.engine.dialect.name == "sqlite"
     like, strange = ("LIKE", "GLOB '*[^ -~]*'") if sqlite else ("ILIKE", "~ '[^ -~]'")
     sought = {"w": words} | {f"w{n}": wood for n, wood in enumerate(woods)}
-    values |= {key: f"%{text}%" for key, text in sought.items()} | {f"m{n}": lot for n, lot in enumerate(moved)}
+    values |= {key: f"%{text}%" for key, text in sought.items()} | {
+        f"m{n}": lot for n, lot in enumerate(moved)
+    }
     text = "(l.id || ' ' || l.form || ' ' || l.facts)"
     ways = [f"{text} {strange}", *(f"{text} {like} :{key}" for key in sought)]
     ways += [f"l.id = :m{n}" for n in range(len(moved))]
