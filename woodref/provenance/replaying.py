@@ -138,7 +138,7 @@ class Replay:
         waiting, self.waiting = self.waiting, {}
         for table, rows in waiting.items():
             # in the order of the keys, which neighbours share a page of
-            rows.sort(key=repr) if table in ("use", "paper_lot") else None
+            rows.sort() if table in ("use", "paper_lot") else None
             marks = ", ".join("?" * len(rows[0]))
             self.file.executemany(f"INSERT OR REPLACE INTO {table} VALUES ({marks})", rows)
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing
+from functools import lru_cache
 from itertools import groupby
 from operator import itemgetter
 from typing import Any
@@ -173,11 +174,13 @@ def _same_wood(knows: Knows | None) -> Callable[[Iterable[str], Iterable[str]], 
     """Whether two lists mean the same woods: the events keep the names as they were told, the table the
     accepted ones of the day, and what is accepted may change with the catalogue."""
 
+    @lru_cache(maxsize=4096)  # a long book names the same few woods again and again
     def accepted(name: str) -> str:
         return (knows(name)[0] if knows else None) or name
 
     def same(one: Iterable[str], other: Iterable[str]) -> bool:
-        return {*map(accepted, one)} == {*map(accepted, other)}
+        # names that are the same are not looked up
+        return {*one} == {*other} or {*map(accepted, one)} == {*map(accepted, other)}
 
     return same
 
