@@ -86,7 +86,8 @@ def by_materials(
 
     held: dict[str, Grown] = {}
     seen: dict[str, Grown] = {}
-    building = Grown("the build", "linear", 0)
+    # built once, and the first loads what builds
+    building = Grown("the build", "linear", 600)
     made = catalogues(wanted, folder)
     whole = BY_MATERIALS if asked is None else asked
     for woods, data, built, took in made:
