@@ -170,8 +170,10 @@ def by_events(
         told.append(
             f"{size:,} events: each there once and in order, {lots:,} lots balance as reckoned apart{traces}."
         )
+        # nothing of another run: a fresh copy of the book is not the one that was backed up then
         home = folder / f"home-{size}"
-        home.mkdir(exist_ok=True)
+        shutil.rmtree(home, ignore_errors=True)
+        home.mkdir()
         # the catalogue is built once, before
         with open_catalogue(None, home / "cache") as opened:
             built = opened.path
