@@ -6,6 +6,8 @@ import datetime as dt
 import itertools
 import random
 import shutil
+import subprocess
+import sys
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
@@ -40,10 +42,15 @@ def reckoned(events: Iterator[Event]) -> dict[str, int]:
 
 
 def books(sizes: Sequence[int], folder: Path) -> list[Path]:
-    """One book after another: each holds the events of the one before and more."""
+    """One book after another: each holds the events of the one before and more. What stands in the folder
+    from another run is taken as it is."""
     out, stream, held = [], work(), 0
     for size in sizes:
         path = folder / f"book-{size}.sqlite"
+        if path.exists() and _whole(path, size):
+            held += sum(1 for _ in itertools.islice(stream, size - held))
+            out.append(path)
+            continue
         for old in folder.glob(f"{path.name}*"):
             old.unlink()
         if out:
@@ -57,6 +64,11 @@ def books(sizes: Sequence[int], folder: Path) -> list[Path]:
     return out
 
 
+def _whole(path: Path, size: int) -> bool:
+    with Store(f"sqlite:///{path}", read_only=True) as store:
+        return store.head()[0] == size
+
+
 def balanced(store: Store, events: int) -> int:
     """That a book holds these events in this order, each once, and just what is left by our own reckoning.
     Gives how many lots were compared."""
@@ -68,6 +80,33 @@ def balanced(store: Store, events: int) -> int:
         lot: qty for lot, qty in left.items() if qty
     }
     return len(left)
+
+
+_CHECK = """
+import sys
+from woodref.provenance.store import Store
+from woodref.provenance.verify import check_book
+
+def peak():
+    told = open("/proc/self/status").read()
+    return int(told.split("VmHWM:")[1].split()[0]) // 1024
+
+with Store("sqlite:///" + sys.argv[1], read_only=True) as store:
+    store.head()
+    before, found = peak(), check_book(store)
+    assert found.sound and found.events == int(sys.argv[2]), found.sentences()
+    print(before, peak())
+"""
+
+
+def checked(path: Path, events: int) -> int:
+    """Peak memory [MB] that a check of a book takes above that of a process that has just opened it."""
+    done = subprocess.run(
+        [sys.executable, "-c", _CHECK, str(path), str(events)], capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    before, peak = map(int, done.stdout.split())
+    return peak - before
 
 
 def traced(store: Store) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 import re
 import shutil
@@ -39,6 +40,39 @@ def grown_by(sizes: Sequence[int], times: Sequence[float], noise: float) -> str:
     return min(off, key=lambda name: off[name])
 
 
+#: what ought to be linear may be steeper by so much: to sort, to miss the processor's caches and the work of
+#: others on a shared machine make a true line look so by a fifth to two fifths, a square by far more
+FAIR = 1.6
+
+
+def within(sizes: Sequence[int], times: Sequence[float], may: str, noise: float) -> bool:
+    """Whether times grow no faster than they may, by a fair margin. noise [the unit of times]: by which the
+    time of the smallest sways.
+
+    "constant": the largest takes no more than two fifths above the smallest. "linear": the largest takes no
+    more than as many times the smallest as it is larger, and each step costs no more a wood or an event than
+    the step before; both within FAIR. A square takes 16 times as long for 4 times as many, and each next step
+    costs twice as much.
+    """
+    first, last = times[0], times[-1]
+    if last - first <= noise or last <= (1 + SWAYS) * first:
+        return True
+    if may == "constant":
+        return False
+    if may != "linear":
+        raise ValueError(f"{may} is no growth that anything is allowed")
+    if last > FAIR * (first + noise / 2) * sizes[-1] / sizes[0] + noise:
+        return False
+    slopes = [
+        (sizes[k + 1] - sizes[k], times[k + 1] - times[k], SWAYS / 4 * times[k + 1] + noise / 2)
+        for k in range(len(sizes) - 1)
+    ]
+    return all(
+        more <= FAIR * (max(before, 0.0) + sway) / step * wide + noise / 2
+        for (step, before, sway), (wide, more, _) in itertools.pairwise(slopes)
+    )
+
+
 def _off(sizes: Sequence[int], times: Sequence[float], law: Callable[[float], float], noise: float) -> float:
     """How far the best line over law(size) stays from the times, as a share of each."""
     held = [law(n) for n in sizes]
@@ -58,12 +92,6 @@ def _off(sizes: Sequence[int], times: Sequence[float], law: Callable[[float], fl
     return sum(a * (start + slope * x - y) ** 2 for a, x, y in zip(w, held, times, strict=True))
 
 
-def no_worse(found: str, wanted: str) -> bool:
-    """Whether a law is no steeper than another."""
-    order = list(LAWS)
-    return order.index(found) <= order.index(wanted)
-
-
 def write_data(source: Path, target: Path, woods: int) -> int:
     """The YAML of a catalogue of at least so many materials: the shipped species again and again under
     names of their own. Gives how many there are."""
@@ -73,13 +101,12 @@ def write_data(source: Path, target: Path, woods: int) -> int:
     held = sum(
         1 for kind in ("species", "engineered", "modified", "cores") for _ in (source / kind).glob("*.yaml")
     )
-    while held < woods:
-        for path in species:
-            # a word of its own for each file: many woods share a name with another
-            word = tail(held)
-            text = copied(path.read_text("utf-8"), word)
-            (target / "species" / f"{path.stem}-{word}.yaml").write_text(text, "utf-8")
-            held += 1
+    for path in itertools.islice(itertools.cycle(species), max(0, woods - held)):
+        # a word of its own for each file: many woods share a name with another
+        word = tail(held)
+        text = copied(path.read_text("utf-8"), word)
+        (target / "species" / f"{path.stem}-{word}.yaml").write_text(text, "utf-8")
+        held += 1
     return held
 
 

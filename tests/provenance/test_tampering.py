@@ -64,3 +64,19 @@ def test_a_change_that_does_nothing_would_be_noticed(full: Store) -> None:
     facts = {row[0]: json.loads(row[1]) for row in full.rows("SELECT id, facts FROM lot")}
     assert facts["L-B"]["thickness_um"] == 600 and facts["L-A"]["countries"] == ["SI"]
     assert facts["L-C"]["species"] == "Dalbergia latifolia"
+
+
+@pytest.mark.parametrize(
+    "change",
+    ["SET id = 'E99' WHERE seq = 3", "SET kind = 'cut' WHERE seq = 1", "SET corrects = 'E02' WHERE seq = 9"],
+)
+def test_an_event_filed_under_what_it_is_not_is_found(
+    full: Store, unguarded: Connection, change: str
+) -> None:
+    """The hash is over what it says of itself; a later event finds it by these columns."""
+    unguarded.execute(text(f"UPDATE event {change}"))
+    unguarded.commit()
+    found = check_book(full)
+    seq = int(change.rsplit(" ", 1)[1])
+    assert found.flaws[0].seq == seq and found.trusted == seq - 1
+    assert f"Event {seq} is not filed under what it says of itself." in found.sentences()

@@ -136,6 +136,8 @@ class Book:
         self.papers: dict[str, documents.Paper] = {}
         #: digest of a file -> papers that have or had it: a long book would else be searched for each paper
         self.by_file: dict[str, dict[str, None]] = {}
+        #: lot -> papers that are or were of it, likewise
+        self.by_lot: dict[str, dict[str, None]] = {}
         #: paper -> event that brought it
         self.brought: dict[str, str] = {}
 
@@ -221,7 +223,8 @@ class Book:
         """Ids of the events that put parts into it, keep some of it back or brought a paper of it."""
         if self._find_ties is not None:
             return self._find_ties(lot_id)
-        papers = [self.brought[p.id] for p in self.papers.values() if lot_id in p.lots]
+        held = (self.papers.get(name) for name in self.by_lot.get(lot_id, ()))
+        papers = [self.brought[p.id] for p in held if p is not None and lot_id in p.lots]
         kept = [r.id for r in self.reservations.values() if r.lot == lot_id]
         return sorted({*self.edges.get(lot_id, {}), *papers, *kept})
 
@@ -274,6 +277,8 @@ class Book:
         self.papers[paper.id] = paper
         if paper.sha256:
             self.by_file.setdefault(paper.sha256, {})[paper.id] = None
+        for lot_id in paper.lots:
+            self.by_lot.setdefault(lot_id, {})[paper.id] = None
 
     def received(self, lot_id: str) -> tuple[int, str]:
         """What a lot was when it was made, and its unit."""

@@ -151,9 +151,10 @@ def in_stock(store: Store, job: Job, names: Mapping[str, str], units: str = "met
     say, known = Say(units), noted(store)
     fits: list[Fit] = []
     misses: list[Miss] = []
-    for row in store.rows(f"{LOTS} ORDER BY l.made, l.id"):
+    # most lots of a long book are used up: those are not read
+    for row in store.rows(f"{LOTS} WHERE b.qty <> 0 ORDER BY l.made, l.id"):
         held = held_from(row)
-        if held.qty == 0 or held.lot.form not in (*job.forms, MADE):
+        if held.lot.form not in (*job.forms, MADE):
             continue
         found = judge(held, job, say)
         if isinstance(found, Miss):

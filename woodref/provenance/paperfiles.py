@@ -190,6 +190,12 @@ def papers_of(store: Store, lot: str | None = None) -> list[Paper]:
     return [paper_of(json.loads(told), name) for name, told in rows]
 
 
+def papers_with(store: Store, sha256: str) -> list[Paper]:
+    """Papers whose file has this hash, in the order they were recorded."""
+    sql = "SELECT id, told FROM paper WHERE sha256 = :sha ORDER BY recorded, id"
+    return [paper_of(json.loads(told), name) for name, told in store.rows(sql, sha=sha256)]
+
+
 @dataclass(frozen=True)
 class Seen(Checked):
     """A check of the book with what lies beside it: files of papers, heads known from elsewhere."""

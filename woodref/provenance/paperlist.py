@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -124,18 +125,50 @@ def listed(
     book = store.book()
     if lot:
         book.lot(lot, "document list")
-    whole = paperfiles.papers_of(store)
+    asked = paperfiles.papers_of(store, lot)
+    like = _same_files(store, asked) if lot else _by_file(asked)
+    received = book.received if lot else _received(store)
     rows = []
-    for paper in whole:
-        if lot and lot not in paper.lots:
-            continue
-        same = [p for p in whole if p.sha256 and p.sha256 == paper.sha256 and p.id != paper.id]
+    for paper in asked:
+        same = [p for p in like.get(paper.sha256 or "", ()) if p.id != paper.id]
         drawn, other = None, list[str]()
         if paper.covers:
             unit = paper.covers[1]
             lots = list(dict.fromkeys([*paper.lots, *(one for p in same for one in p.lots)]))
-            drawn = documents.drawn_by(lots, unit, book.received)
-            other = [one for one in lots if not counted(book.received(one)[1], unit)]
+            drawn = documents.drawn_by(lots, unit, received)
+            other = [one for one in lots if not counted(received(one)[1], unit)]
         seen = paperfiles.look(paper, folder, salts, read)
         rows.append(Listed(paper, drawn, tuple(other), seen, tuple(p.id for p in same)))
     return Papers(lot, rows, folder, read, on)
+
+
+def _by_file(papers: Sequence[documents.Paper]) -> dict[str, list[documents.Paper]]:
+    """Digest of a file -> the papers that have it."""
+    out: dict[str, list[documents.Paper]] = {}
+    for paper in papers:
+        if paper.sha256:
+            out.setdefault(paper.sha256, []).append(paper)
+    return out
+
+
+def _same_files(store: Store, papers: Sequence[documents.Paper]) -> dict[str, list[documents.Paper]]:
+    """The same of all papers of the book that have the file of one of these."""
+    return {sha: paperfiles.papers_with(store, sha) for sha in dict.fromkeys(p.sha256 for p in papers) if sha}
+
+
+def _received(store: Store) -> Callable[[str], tuple[int, str]]:
+    """What each lot with a paper was when it was made, and its unit, as `Book.received`; asked all at once,
+    since a long book has many."""
+    first: dict[str, tuple[int, str]] = {}
+    with closing(store.stream(_FIRST)) as rows:
+        for lot, unit, qty in rows:
+            first.setdefault(lot, (int(qty), unit))
+    book = store.book()
+    return lambda lot: first.get(lot) or book.received(lot)
+
+
+#: what came into lots that have a paper, the earliest first
+_FIRST = (
+    "SELECT l.id, l.unit, m.qty FROM lot l JOIN move m ON m.lot = l.id WHERE m.qty > 0 AND l.id IN "
+    "(SELECT lot FROM paper_lot) ORDER BY m.seq, m.n"
+)

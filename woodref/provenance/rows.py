@@ -64,11 +64,11 @@ def event_from(payload: str) -> Event:
 
 def lot_facts(lot: Lot) -> str:
     """A lot's facts as stored text."""
-    return canonical({key: getattr(lot, key) for key in _FACTS} | {"told": dict(lot.told)}).decode()
+    return canonical({key: getattr(lot, key) for key in FACTS} | {"told": dict(lot.told)}).decode()
 
 
 #: facts of a lot beside those that have columns of their own
-_FACTS = tuple(f.name for f in fields(Lot) if f.name not in ("id", "form", "unit"))
+FACTS = tuple(f.name for f in fields(Lot) if f.name not in ("id", "form", "unit"))
 
 
 def lot_from(lot_id: str, form: str, unit: str, facts: str) -> Lot:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Mapping, Sequence
+from contextlib import closing
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -121,18 +123,54 @@ def on_hand(
     """Lots with something left, items apart. words: looked for in id, wood, trade name, form, flitch,
     bundle and shelf, whatever their case; woods: botanical names that the words mean besides; everything:
     used-up lots too."""
-    rows, empty, known = [], 0, noted(store)
-    for held in map(held_from, store.rows(f"{LOTS} ORDER BY l.made, l.id")):
-        if held.lot.form == ITEM:
-            continue
-        shelf = shelf_of(held, known.get(held.lot.id, NOTHING))
-        if words and not (_speaks_of(held.lot, words, shelf) or woods_in(held.lot, woods)):
-            continue
-        if held.qty == 0 and not everything:
-            empty += 1
-            continue
-        rows.append(held)
+    known = noted(store)
+    rows, empty = list[Held](), 0
+    where, values = _may_speak(store, words, woods, [lot for lot, n in known.items() if n.shelf])
+    if not words and not everything:  # then those used up are only counted
+        where += " AND b.qty <> 0"
+        counted = store.rows(
+            "SELECT count(*) FROM balance b JOIN lot l ON l.id = b.lot WHERE b.qty = 0 AND l.form <> :item",
+            item=ITEM,
+        )
+        empty = int(counted[0][0])
+    with closing(store.stream(f"{LOTS} WHERE {where} ORDER BY l.made, l.id", **values)) as found:
+        for held in map(held_from, found):
+            shelf = shelf_of(held, known.get(held.lot.id, NOTHING))
+            if words and not (_speaks_of(held.lot, words, shelf) or woods_in(held.lot, woods)):
+                continue
+            if held.qty == 0 and not everything:
+                empty += 1
+                continue
+            rows.append(held)
     return Stock(words, rows, empty, known)
+
+
+#: as many woods, and lots with a shelf noted later, are looked for by the database; of more, each lot is read
+_MOST_SOUGHT = 30
+
+
+def _may_speak(
+    store: Store, words: str | None, woods: Collection[str], moved: Sequence[str]
+) -> tuple[str, dict[str, Any]]:  # fmt: skip
+    """Where lots are that the words may mean, for the database, which is quick at it: what it finds is read
+    and asked once more. moved: lots whose shelf was noted later."""
+    where, values = "l.form <> :item", {"item": ITEM}
+    # a word within one fact; other letters than these may be written in more than one way
+    if not words or not _PLAIN.fullmatch(words) or len(woods) > _MOST_SOUGHT or len(moved) > _MOST_SOUGHT:
+        return where, values
+    sqlite = store.engine.dialect.name == "sqlite"
+    like, strange = ("LIKE", "GLOB '*[^ -~]*'") if sqlite else ("ILIKE", "~ '[^ -~]'")
+    sought = {"w": words} | {f"w{n}": wood for n, wood in enumerate(woods)}
+    values |= {key: f"%{text}%" for key, text in sought.items()} | {
+        f"m{n}": lot for n, lot in enumerate(moved)
+    }
+    text = "(l.id || ' ' || l.form || ' ' || l.facts)"
+    ways = [f"{text} {strange}", *(f"{text} {like} :{key}" for key in sought)]
+    ways += [f"l.id = :m{n}" for n in range(len(moved))]
+    return f"{where} AND ({' OR '.join(ways)})", values
+
+
+_PLAIN = re.compile("[A-Za-z0-9.,-]+")
 
 
 def woods_in(lot: Lot, woods: Collection[str]) -> bool:

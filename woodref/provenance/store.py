@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Iterable, Iterator
+from collections.abc import Generator, Iterable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
@@ -92,6 +92,16 @@ class Store:
 
         with self.reading() as connection:
             return list(connection.execute(text(sql), values).all())
+
+    def stream(self, sql: str, **values: Any) -> Generator[Any]:
+        """The same, a few rows at a time, for tables that are longer than memory is wide."""
+        from sqlalchemy import text
+
+        with (
+            self.reading() as connection,
+            connection.execute(text(sql), values, execution_options={"yield_per": 1000}) as found,
+        ):
+            yield from found
 
     def head(self) -> tuple[int, str]:
         """Number and hash of the last event."""

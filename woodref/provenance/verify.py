@@ -9,12 +9,12 @@ import gc
 from collections.abc import Generator, Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from woodref.provenance import faults
-from woodref.provenance.book import Book
 from woodref.provenance.bookname import book_name
 from woodref.provenance.canonical import START, digest, link, read_back, written
+from woodref.provenance.replaying import Replay
 from woodref.provenance.shapes import WHO_AND_WHEN, event_of
 from woodref.provenance.signing import Deposit, deposits_of, keys_of
 from woodref.provenance.store import Store
@@ -98,23 +98,23 @@ def _checked(store: Store, outside: Sequence[Deposit]) -> Checked:
     integrity = _integrity(store)
     if integrity:
         return Checked(0, 0, "", (Flaw("storage", None, integrity),))
-    book, flaws = Book(), []
+    flaws: list[Flaw] = []
     events, trusted, hash_ = 0, 0, START
-    with closing(_events(store)) as rows:
-        for seq, payload, before, stored, content in rows:
+    with closing(Replay(store)) as replay, closing(_events(store)) as rows:
+        for row in rows:
             events += 1
-            flaw = _unreadable(seq, payload) or _chain(seq, events, payload, before, stored, hash_)
+            flaw = _unreadable(row) or _chain(row, events, hash_)
             if flaw is None:
-                hash_ = bytes.fromhex(stored)
-                flaw = _replayed(book, seq, payload, content)
+                hash_ = bytes.fromhex(row.hash)
+                flaw = _replayed(replay, row)
             if flaw is not None:
                 flaws.append(flaw)
                 break
             trusted = events
-    whole = int(store.rows("SELECT count(*) FROM event")[0][0])
-    if not flaws:
-        flaws += _head(store, events, hash_)
-        flaws += _tables(store, book)
+        whole = int(store.rows("SELECT count(*) FROM event")[0][0])
+        if not flaws:
+            flaws += _head(store, events, hash_)
+            flaws += _tables(store, replay)
     flaws += _signed(store, whole, outside)
     return Checked(whole, trusted, hash_.hex(), tuple(flaws))
 
@@ -127,57 +127,79 @@ def _integrity(store: Store) -> str | None:
     return None if found == ["ok"] else f"The file is damaged: {'; '.join(map(str, found))}."
 
 
-def _events(store: Store) -> Generator[tuple[int, str, str, str, str]]:
-    """Every event's row; of text that is damaged the odd bytes come as lone surrogates."""
+class _Row(NamedTuple):
+    """An event as it lies in the book; of text that is damaged the odd bytes are lone surrogates."""
+
+    seq: int
+    payload: str
+    before: str
+    hash: str
+    content: str
+    id: str
+    kind: str
+    at: str
+    corrects: str
+
+
+def _events(store: Store) -> Generator[_Row]:
+    """Every event's row, in order."""
     from sqlalchemy import text
 
-    names = ("payload", "before", "hash", "content")
     raw = store.engine.dialect.name == "sqlite"  # which gives what lies there; PostgreSQL keeps text whole
-    columns = ", ".join(f"CAST({name} AS BLOB)" if raw else name for name in names)
+    columns = ", ".join(f"CAST({name} AS BLOB)" if raw else name for name in _Row._fields[1:])
     query = text(f"SELECT seq, {columns} FROM event ORDER BY seq")
     with (
         store.reading() as connection,
         connection.execute(query, execution_options={"yield_per": 1000}) as rows,
     ):
-        for row in rows:
-            seq, *told = row
+        for seq, *told in rows:
             if raw:
                 told = [(value or b"").decode("utf-8", "surrogateescape") for value in told]
-            yield seq if isinstance(seq, int) else -1, *told
+            yield _Row(seq if isinstance(seq, int) else -1, *(value or "" for value in told))
 
 
-def _unreadable(seq: int, payload: str) -> Flaw | None:
+def _unreadable(row: _Row) -> Flaw | None:
     try:
-        payload.encode("utf-8")
+        row.payload.encode("utf-8")
     except UnicodeEncodeError:
-        return Flaw("chain-broken", seq, f"Event {seq} cannot be read any more: its text is damaged.")
+        return Flaw("chain-broken", row.seq, f"Event {row.seq} cannot be read any more: its text is damaged.")
     return None
 
 
-def _chain(seq: int, expected: int, payload: str, before: str, stored: str, hash_: bytes) -> Flaw | None:
+def _chain(row: _Row, expected: int, hash_: bytes) -> Flaw | None:
+    seq = row.seq
     if seq != expected:
         return Flaw(
             "chain-broken", expected, f"Event {expected} is missing: the next one here is number {seq}."
         )
-    if before != hash_.hex() or link(hash_, payload.encode("utf-8")).hex() != stored:
+    if row.before != hash_.hex() or link(hash_, row.payload.encode("utf-8")).hex() != row.hash:
         return Flaw(
             "chain-broken", seq, f"Event {seq} was changed after it was recorded: its hash does not fit."
         )
     return None
 
 
-def _replayed(book: Book, seq: int, payload: str, content: str) -> Flaw | None:
+def _replayed(replay: Replay, row: _Row) -> Flaw | None:
     """Work the event out as when it was recorded."""
+    seq = row.seq
     try:
-        bare = _bare(read_back(payload))
+        bare = _bare(read_back(row.payload))
     except (ValueError, RecursionError):
         bare = None
     except faults.BookFault as fault:
         return Flaw("rule-broken", seq, f"Event {seq} breaks a rule of the book: {fault}")
-    if bare is None or digest(written(bare)) != content:
+    if bare is None or digest(written(bare)) != row.content:
         return Flaw("chain-broken", seq, f"Event {seq} is not written as woodref writes it.")
     try:
-        book.take(book.work_out(event_of(bare, in_order=True)))
+        event = event_of(bare, in_order=True)
+        # a later event finds it by these
+        if (row.id, row.kind, row.at, row.corrects) != (
+            event.id, event.kind, event.at.utc, event.more.get("corrects") or "",
+        ):  # fmt: skip
+            return Flaw("chain-broken", seq, f"Event {seq} is not filed under what it says of itself.")
+        replay.take(seq, event)
+    except faults.StorageFault:  # of the disk, not of this event
+        raise
     except (faults.BookFault, ValueError, KeyError) as fault:
         return Flaw("rule-broken", seq, f"Event {seq} breaks a rule of the book: {fault}")
     return None
@@ -242,9 +264,9 @@ def off_chain(store: Store, held: Deposit, events: int) -> list[Flaw]:
     return []
 
 
-def _tables(store: Store, book: Book) -> list[Flaw]:
+def _tables(store: Store, replay: Replay) -> list[Flaw]:
     try:
-        return [Flaw("table-off", None, told) for told in differences(store, book)]
+        return [Flaw("table-off", None, told) for told in differences(store, replay)]
     except faults.StorageFault as fault:
         says = f"The tables that are worked out from the events cannot be read: {fault.message}."
         return [Flaw("table-off", None, says)]

@@ -9,11 +9,11 @@ from woodref.catalogue.material import shown
 from woodref.selection import explain
 from woodref.selection.answer import Answer, Row, beside_sentence
 from woodref.selection.cells import LEGEND, latin, marked, unit_head
-from woodref.selection.partslist import Choice
 from woodref.selection.substitutes import CLOSE
 
 if TYPE_CHECKING:
     from woodref.catalogue.ownrow import OwnRow
+    from woodref.selection.partslist import Choice
 
 #: how many ranked rows get their reasons printed, and how many of each other group are named
 EXPLAINED, NAMED = 5, 4
