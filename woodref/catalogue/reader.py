@@ -266,19 +266,21 @@ class Catalogue:
         heads = self.rows(f"SELECT m.* FROM material m {where} ORDER BY m.id", values)
         join = where.replace("m.id", "material_id")
         facts: dict[str, dict[str, Any]] = {}
-        for wood, block, data in self.rows(f"SELECT material_id, block, data FROM fact {join}", values):
-            facts.setdefault(wood, {})[block] = json.loads(data)
+        blocks = self.rows(f"SELECT material_id, block, data FROM fact {join}", values)
+        # read at once: thousands of calls for small values would take longer than the values
+        for (wood, block, _), data in zip(blocks, _each([row[2] for row in blocks]), strict=True):
+            facts.setdefault(wood, {})[block] = data
         names: dict[str, list[Name]] = {}
         for wood, kind, text, lang, regions, note in self.rows(f"{_NAMES} {join} ORDER BY key", values):
             if kind == "trade":
-                named = Name(text, lang, () if regions == "[]" else tuple(json.loads(regions)), note)
+                named = Name(text, lang, () if regions == "[]" else _list(regions), note)
                 names.setdefault(wood, []).append(named)
         figures: dict[str, dict[str, list[tuple[bool, Figure]]]] = {}
         # by place and not by name: a command that reads every wood spends a third of its time here
         for wood, preferred, *told in self.rows(f"{_FIGURES} {join} ORDER BY key", values):
             held = figures.setdefault(wood, {}).setdefault(told[0], [])
             told[5] = dict(_condition(told[5]))
-            told[11] = tuple(json.loads(told[11])) if told[11] else ()
+            told[11] = _list(told[11]) if told[11] else ()
             held.append((preferred == 1, Figure(*told)))
         return [
             _material(
@@ -297,6 +299,18 @@ _FIGURES = (
     "SELECT material_id, preferred, property, value, low, high, unit, condition, source_id, locator, "
     "evidence, printed, for_taxon, worked_from, added_error, n, note FROM figure"
 )
+
+
+def _each(texts: list[str]) -> list[Any]:
+    """The value of each JSON text."""
+    found: list[Any] = json.loads(f"[{','.join(texts)}]")
+    return found
+
+
+@lru_cache(maxsize=4096)
+def _list(text: str) -> tuple[Any, ...]:
+    """A list of words as it is held: the same few come again and again."""
+    return tuple(json.loads(text))
 
 
 @lru_cache(maxsize=4096)
