@@ -149,8 +149,10 @@ def test_names_are_suggested_while_they_are_typed(opened: Opened) -> None:
 def test_a_name_is_looked_up_without_script(opened: Opened) -> None:
     page = opened("/", script=False)
     page.get_by_label("A wood, a glue").fill("rosewood")
-    page.get_by_role("button", name="Look it up").click()
-    page.get_by_role("link", name="Brazilian rosewood", exact=True).click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Look it up").click()
+    with page.expect_navigation():
+        page.get_by_role("link", name="Brazilian rosewood", exact=True).click()
     assert page.locator("h1").inner_text() == "Brazilian rosewood"
     assert "CITES Appendix I" in said(page)
 
@@ -178,9 +180,11 @@ def test_woods_are_browsed_within_a_limit_and_ticked(opened: Opened) -> None:
 def test_a_third_wood_is_laid_beside_two(opened: Opened) -> None:
     page = opened("/beside?wood=juglans-nigra&wood=acer-saccharum", script=False)
     page.locator("form input[type=text], form input[type=search]").first.fill("sapele")
-    page.locator("form button").first.click()
+    with page.expect_navigation():
+        page.locator("form button").first.click()
     assert "sapele" in page.locator("table.sides thead").inner_text()
-    page.get_by_role("link", name="take out sugar maple").click()
+    with page.expect_navigation():
+        page.get_by_role("link", name="take out sugar maple").click()
     assert "maple" not in page.locator("table.sides thead").inner_text()
 
 
@@ -190,7 +194,8 @@ def test_papers_are_asked_for_on_a_journey(opened: Opened) -> None:
     page.get_by_label("Made into").select_option("veneer")
     page.get_by_label("Leaves").fill("Belize")
     page.get_by_label("Enters").fill("Germany")
-    page.get_by_role("button").first.click()
+    with page.expect_navigation():
+        page.get_by_role("button").first.click()
     assert "CITES" in said(page) and "Not legal advice" in said(page)
 
 
@@ -198,18 +203,22 @@ def test_papers_are_asked_for_on_a_journey(opened: Opened) -> None:
 def test_a_pack_is_built_ply_by_ply(script: bool, opened: Opened) -> None:
     """A ply is added, another taken out, and the pack is checked: the same with script and without."""
     page = opened("/layup?face=juglans-nigra", script=script)
+    from playwright.sync_api import expect
+
+    # waited for: a page without script is another one after each button
     plies = page.locator("fieldset:has(legend:text-matches('^Ply [0-9]+$'))")
-    assert plies.count() == 5
+    expect(plies).to_have_count(5)
     page.get_by_role("button", name="One more ply").click()
     page.wait_for_function("document.querySelectorAll('[data-row]').length === 6") if script else None
-    assert plies.count() == 6
+    expect(plies).to_have_count(6)
     page.get_by_role("button", name="Take out ply 6").click()
-    assert plies.count() == 5
+    expect(plies).to_have_count(5)
     page.get_by_role("button", name="Take out ply 2").click()
-    assert plies.count() == 4
+    expect(plies).to_have_count(4)
     values = [plies.nth(n).locator("input").first.input_value() for n in range(4)]
     assert values[0] == values[3] != values[1]
-    page.get_by_role("button", name="Check the pack").first.click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Check the pack").first.click()
     assert "black walnut" in page.locator("section:has(#answer)").inner_text()
     assert page.locator("section:has(#answer) svg").count() >= 1
 
