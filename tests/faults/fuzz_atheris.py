@@ -75,8 +75,17 @@ def main(runs: int, names: list[str]) -> int:
         )  # fmt: skip
         # the fuzzer tells how many it ran only where it came to the end
         tried = re.findall(r"^Done ([0-9]+) in", done.stderr, re.MULTILINE)
-        sound = done.returncode == 0 and tried and int(tried[0]) >= count
+        # a failure ends the fuzzer before that and leaves its input; how the process is taken down after it is
+        # no matter of the readers, and told
+        left = [
+            path for kind in ("crash", "timeout", "oom", "leak") for path in Path(place).glob(f"{kind}-*")
+        ]
+        sound = tried and int(tried[0]) >= count and not left
         print(f"{name}: {tried[0] if tried else 0} inputs, {'sound' if sound else f'FAILED, see {place}'}")
+        if sound and done.returncode:
+            print(
+                f"{name}: ended with {done.returncode} after the last of them", done.stderr[-500:], sep="\n"
+            )
         if not sound:
             failed.append(name)
             print(done.stdout[-3000:], done.stderr[-3000:], sep="\n")
