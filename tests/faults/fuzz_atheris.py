@@ -75,8 +75,8 @@ def main(runs: int, names: list[str]) -> int:
         )  # fmt: skip
         # the fuzzer tells how many it ran only where it came to the end
         tried = re.findall(r"^Done ([0-9]+) in", done.stderr, re.MULTILINE)
-        # a failure ends the fuzzer before that and leaves its input; how the process is taken down after it is
-        # no matter of the readers, and told
+        # a failure ends the fuzzer before that and leaves its input; how the process is taken down after it
+        # is no matter of the readers, and told
         left = [
             path for kind in ("crash", "timeout", "oom", "leak") for path in Path(place).glob(f"{kind}-*")
         ]
