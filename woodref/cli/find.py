@@ -26,7 +26,7 @@ from woodref.cli.instock import look, only_in_stock, pieces_of, print_stock, sto
 
 if TYPE_CHECKING:
     from woodref.catalogue.reader import Catalogue
-    from woodref.selection.ownlists import OwnFinds
+    from woodref.selection.ownfound import OwnFinds
     from woodref.units import Range
 
 
@@ -167,14 +167,14 @@ def _own(text: str, limits: dict[str, Range], catalogue: Catalogue, rows: int | 
     lists = list_ids()
     if not lists:
         return None
-    from woodref.selection.ownlists import FOUND, find_rows
+    from woodref.selection.ownfound import FOUND, find_rows
     from woodref.units import today
 
     return find_rows(text, lists, limits, catalogue, today(), FOUND if rows is None else rows)
 
 
 def _print_own(own: OwnFinds, refused: list[str], units: str) -> None:
-    from woodref.selection.ownlists import beside, own_table
+    from woodref.selection.ownfound import beside, own_table
 
     print_notices(notice for notice in own.notices if notice.code == "list-unreadable")
     told = beside(own, refused)
@@ -191,7 +191,7 @@ def _among(
 ) -> None:
     from woodref.catalogue.reader import open_catalogue
     from woodref.selection.find import limits_of
-    from woodref.selection.ownlists import LEGEND, MOST, find_among, own_table
+    from woodref.selection.ownfound import LEGEND, MOST, find_among, own_table
     from woodref.units import today
 
     most = MOST if rows is None and not (as_csv or as_json) else rows

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 from woodref.catalogue.fold import fold
-from woodref.catalogue.material import Material
+from woodref.catalogue.material import Figure, Material
 from woodref.catalogue.names import close_spellings
 from woodref.catalogue.properties import PROPERTIES, wide_column
 from woodref.catalogue.reader import Catalogue, Notice
@@ -186,7 +186,7 @@ def find(query: Query, catalogue: Catalogue, on: dt.date, shelf: Shelf | None = 
             continue
         if query.estimates:
             material = estimated(material)
-        if not _inside(material, query.limits, silent):
+        if not within_limits(material.figure, query.limits, silent):
             continue
         mine = on_shelf(material, shelf) if shelf is not None else None
         origins = status.origins(material, on, catalogue, mine.known if mine else None)
@@ -231,9 +231,12 @@ def _lies_in(material: Material, only: Mapping[str, str], heaps: Mapping[str, Fa
     return all(heaps[name].of(material) == word for name, word in only.items())
 
 
-def _inside(material: Material, limits: dict[str, Range], silent: dict[str, int]) -> bool:
+def within_limits(
+    figure_of: Callable[[str], Figure | None], limits: Mapping[str, Range], silent: dict[str, int]
+) -> bool:
+    """Whether the figures of a wood lie within all limits. silent: property -> how many did not tell it."""
     for name, wanted in limits.items():
-        figure = material.figure(name)
+        figure = figure_of(name)
         if figure is None:
             silent[name] = silent.get(name, 0) + 1
             return False
