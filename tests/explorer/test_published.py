@@ -89,6 +89,24 @@ async def test_the_shelf_tells_lots_by_where_they_lie(served: Any, books: Any) -
     assert wrong.status_code == 400 and "no whole number from 1 to 1" in words(wrong)
 
 
+async def test_a_long_shelf_is_turned_page_by_page(
+    served: Any, books: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("woodref.explorer.pages.published.MANY", 2)
+    lots: list[str] = []
+    async with served(books.shop) as browser:
+        every = (await browser.get("/shelf.json")).json()
+        path = "/shelf"
+        while path:
+            soup = BeautifulSoup((await browser.get(path)).text, "html.parser")
+            shown = [li.get_text() for li in soup.select("main section li strong")]
+            assert len(shown) <= 2 and bool(lots) == bool(soup.select_one('main a[rel="prev"]'))
+            lots += shown
+            onward = soup.select_one('main a[rel="next"]')
+            path = str(onward["href"]) if onward else ""
+    assert sorted(lots) == sorted(row["lot"] for row in every["rows"]) and len(lots) > 2
+
+
 async def test_without_a_copy_the_pages_say_what_to_do(served: Any) -> None:
     async with served() as browser:
         for path in ("/items", "/items/STOOL-001", "/shelf"):

@@ -46,13 +46,10 @@ def answer(name: str, ask: Ask) -> Answered:
         page = page_called(name)(ask)
     except WoodrefError as fault:
         page = problem(fault, ask)
-    if unknown:
-        ask.wrong = unknown | ask.wrong
-        if page.file is not None:
-            page = problem(refusal(ask), ask)
-        elif page.status in (200, BAD_REQUEST):
-            page = replace(page, told=refused(ask), rows=None)
-    if ask.wrong and page.status == 200:
+    ask.wrong = unknown | ask.wrong
+    if unknown and page.file is not None:
+        page = problem(refusal(ask), ask)
+    elif (ask.wrong and page.status == 200) or (unknown and page.status == BAD_REQUEST):
         # people read what is answered without the field that is wrong; a program is told the fault alone
         page = replace(page, status=BAD_REQUEST, told=refused(ask), rows=None)
     return draw(page, ask)

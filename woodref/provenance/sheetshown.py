@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -18,11 +19,10 @@ from woodref.provenance.sheetpage import words_of
 
 @dataclass(frozen=True)
 class SheetShown:
-    """item: as published; text: the sheet.json its customer has; body: the same, read; words: what its page
-    says; flaws: a sentence for each signature that does not hold."""
+    """item: as published; body: the sheet.json its customer has, read; words: what its page says; flaws: a
+    sentence for each signature that does not hold."""
 
     item: PublicItem
-    text: str
     body: Mapping[str, Any]
     words: Mapping[str, Any]
     flaws: Sequence[str]
@@ -63,25 +63,29 @@ def sheet_told(copy: Copy, name: str) -> SheetShown:
     item = item_told(copy, name).item
     with copy.opened() as connection:
         held = TABLE in tables_of(connection)
-        row = held and connection.execute(f"SELECT body FROM {TABLE} WHERE item = ?", (item.item,)).fetchone()
-    if not row:
+        text = _held(connection, item.item) if held else None
+    if text is None:
         why = "was published of it" if held else "is in this copy of the book"
         raise UnknownSheet(
             f"{item.item}: no customer sheet {why}",
             next="Ask the maker for it. The maker gives one out with `woodref sheet ITEM`, and publishes "
             "what was given out with `woodref book publish FILE --customer-sheets`.",
         )
-    body = body_of(row["body"], f"the sheet of {item.item} in this copy")
+    body = body_of(text, f"the sheet of {item.item} in this copy")
     try:
         words = words_of(body["sheet"], str(body["signature"]))
     except (KeyError, TypeError, ValueError, AttributeError):
         raise BadSheet(f"the sheet of {item.item} in this copy cannot be read") from None
-    return SheetShown(item, row["body"], body, words, broken_signatures(body))
+    return SheetShown(item, body, words, broken_signatures(body))
 
 
 def has_sheet(copy: Copy, item: str) -> bool:
     """Whether the copy holds a sheet of an item, by its id."""
     with copy.opened() as connection:
-        return TABLE in tables_of(connection) and bool(
-            connection.execute(f"SELECT 1 FROM {TABLE} WHERE item = ?", (item,)).fetchone()
-        )
+        return TABLE in tables_of(connection) and _held(connection, item) is not None
+
+
+def _held(connection: sqlite3.Connection, item: str) -> str | None:
+    """The text of an item's sheet.json, where the copy has sheets."""
+    row = connection.execute(f"SELECT body FROM {TABLE} WHERE item = ?", (item,)).fetchone()
+    return row and str(row["body"])

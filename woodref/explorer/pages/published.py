@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import TypeVar
+from collections.abc import Callable
 from urllib.parse import quote
 
 from woodref.errors import WoodrefError
 from woodref.explorer.asking import Ask
 from woodref.explorer.known import Fields
 from woodref.explorer.page import NOT_FOUND, Crumb, Page
+from woodref.explorer.paging import leaf, turned
 from woodref.layup.saying import Say
 from woodref.provenance.faults import UnknownSheet
 from woodref.provenance.publiccopy import Copy, NoShelf
@@ -18,7 +18,6 @@ from woodref.provenance.publiclots import NO_SHELF, ShelfLot
 from woodref.provenance.publiclots import shelf as on_shelf
 from woodref.provenance.sheetshown import has_sheet, sheet_told
 
-T = TypeVar("T")
 #: items or lots on a page
 MANY = 100
 WAY = (Crumb("Finished items", "/items"),)
@@ -57,18 +56,6 @@ def _or_told(title: str, made: Callable[[], Page]) -> Page:
         )  # fmt: skip
 
 
-def _turned(ask: Ask, rows: Sequence[T]) -> tuple[Sequence[T], dict[str, str | None]]:
-    """The rows of the page asked for by the field `page`, with links to those before and after it."""
-    pages = max(1, -(-len(rows) // MANY))
-    number = ask.whole("page", 1, pages, 1)
-    links = {
-        "before": ask.link(page=None if number == 2 else str(number - 1)) if number > 1 else None,
-        "after": ask.link(page=str(number + 1)) if number < pages else None,
-        "turned": f"Page {number} of {pages}" if pages > 1 else None,
-    }
-    return rows[(number - 1) * MANY : number * MANY], links
-
-
 def _wood_links(ask: Ask, wood: str) -> list[dict[str, str | None]]:
     """Each wood of a lot, with the page of it where the catalogue holds one."""
     return [
@@ -91,15 +78,16 @@ def finished(ask: Ask) -> Page:
 
 def _finished(ask: Ask) -> Page:
     found = items(_copy(ask))
-    shown, turning = _turned(ask, found.rows)
+    shown = leaf(ask, found.rows, MANY)
     rows = [
         {"item": row.item, "href": f"/items/{row.name}", "of": row.made_of, "when": row.when,
          "label": row.label}
-        for row in shown
+        for row in shown.rows
     ]  # fmt: skip
     return Page(
         "items.html", "Finished items",
-        {"sentence": found.sentence, "rows": rows, "basis": found.basis.sentences(), **turning},
+        {"sentence": found.sentence, "rows": rows, "basis": found.basis.sentences(), "leaf": shown,
+         **turned(ask, shown)},
         told=found.as_dict,
         rows=[row.as_dict() | {"woods": row.made_of} for row in found.rows],
     )  # fmt: skip
@@ -166,17 +154,17 @@ def shelf(ask: Ask) -> Page:
 
 def _shelf(ask: Ask) -> Page:
     found = on_shelf(_copy(ask), ask.one("q") or None)
-    shown, turning = _turned(ask, found.rows)
+    shown = leaf(ask, found.rows, MANY)
     names, say = ask.catalogue.rules.names, Say(ask.units)
     places: dict[str, list[dict[str, object]]] = {}
-    for lot in shown:
+    for lot in shown.rows:
         places.setdefault(lot.lies or NO_SHELF, []).append(_card(ask, lot, names, say))
     return Page(
         "shelf.html", "On the shelf",
         {
             "sentence": found.sentence, "mind": found.mind, "q": ask.one("q"),
             "places": [{"name": name, "lots": lots} for name, lots in places.items()],
-            "basis": found.basis.sentences(), **turning,
+            "basis": found.basis.sentences(), "leaf": shown, **turned(ask, shown),
         },
         told=found.as_dict, rows=[row.as_dict() for row in found.rows],
     )  # fmt: skip
